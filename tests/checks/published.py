@@ -57,7 +57,7 @@ def record(check: Check, found: object) -> None:
 
 
 def agrees(check: Check, found: Decimal, expected: object = None) -> bool:
-    """Note `found` and say whether it is within the check's tolerance of its expected value, or of `expected`."""
+    """Note `found`; say whether it is within tolerance of the expected value, or of `expected`."""
     record(check, found)
     wanted = check.expected if expected is None else expected
     return abs(found - Decimal(str(wanted))) <= Decimal(str(check.tolerance))
