@@ -16,7 +16,7 @@ DIAMETER_PLACES = 1
 
 
 class BlankRule(StrEnum):
-    """The rule that gave a blank; rules differ by several per cent of metal, so a blank always carries its own."""
+    """The rule that gave a blank; rules differ by several per cent of metal, so a blank carries its own."""
 
     AS_CUT = "as cut"
     CONSTANT_WALL = "constant wall"
@@ -44,7 +44,7 @@ class Blank:
 
 
 def constant_wall_blank(profile: Profile, allowance_mm: Decimal = ZERO) -> Blank:
-    """The disc of the same area as the shape, plus a trimming allowance on the diameter, half-up to 0.1 mm once.
+    """The disc of the same area as the shape, plus a trimming allowance on the diameter, half-up to 0.1 mm.
 
     A hole in the middle is cut from the disc, so its area is part of the blank.
     """
@@ -80,14 +80,14 @@ def cup_blank(
     allowance_mm: Decimal = ZERO,
     record: str = "blank",
 ) -> Blank:
-    """The disc for a straight cup with a flat bottom by a handbook's rule, plus an allowance, half-up to 0.1 mm once.
+    """The disc for a straight cup with a flat bottom by a handbook's rule, plus an allowance, to 0.1 mm.
 
     Diameter and height are those of the mid-wall, `corner_mm` the radius between bottom and wall.
 
     Raises: PricingError `blank` for a rule that is not one for cups or a cup it does not hold for.
-    Source: Machinery's Handbook, Drawing of sheet metal, eq. 39 (sharp corner) and eq. 40 (by subtraction, for a
-    corner of at most a quarter of the height); equal area by Pappus and Guldinus; the classes are those of
-    tool-design textbooks, from memory.
+    Source: Machinery's Handbook, Drawing of sheet metal, eq. 39 (sharp corner) and eq. 40 (by subtraction,
+    for a corner of at most a quarter of the height); equal area by Pappus and Guldinus; the classes are those
+    of tool-design textbooks, from memory.
     """
     _check_cup(rule, diameter_mm, height_mm, corner_mm, record)
     return Blank(
@@ -138,7 +138,7 @@ def _by_classes(sharp: Decimal, d: Decimal, h: Decimal, r: Decimal) -> Decimal:
 
 @exactly
 def difference_share(as_cut: Blank, derived: Blank) -> Decimal:
-    """How far a blank as really cut is from the derived one, as a share of the derived diameter; 0 or more."""
+    """How far a blank as really cut is from the derived one, as a share of the derived diameter."""
     return abs(as_cut.diameter_mm - derived.diameter_mm) / derived.diameter_mm
 
 

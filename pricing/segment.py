@@ -120,7 +120,7 @@ def _on_circle(segment: Segment, angle: float) -> Place:
     return cr + radius * math.cos(angle), cz + radius * math.sin(angle)
 
 
-def parts(segment: Segment, places: Iterable[Place]) -> list[Segment]:
+def cut_at(segment: Segment, places: Iterable[Place]) -> list[Segment]:
     """The segment cut at these places of it."""
     stops = [segment.start, *places, segment.end]
     return [Segment(start, end, segment.arc) for start, end in pairwise(stops) if start != end]

@@ -21,7 +21,7 @@ class Pattern(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A way to lay out a sheet: its pattern, the discs it gives, and the share of the whole sheet they cover."""
+    """A way to lay out a sheet: its pattern, its discs and the share of the whole sheet they cover."""
 
     pattern: Pattern
     count: int

@@ -10,7 +10,7 @@ from itertools import pairwise
 from .amounts import half_up
 from .errors import refuse
 from .profile import Profile, segments_of, settled_float
-from .segment import NEAR, Place, Segment, halfway, parts, places_at, tangents, turned_volume
+from .segment import NEAR, Place, Segment, cut_at, halfway, places_at, tangents, turned_volume
 
 # Sharper corners of a face are cut off at four times its distance from the mid-wall.
 _SHARPEST_CORNER = 0.125
@@ -57,12 +57,12 @@ def _offset(segments: Sequence[Segment], distance: float, record: str) -> list[S
 
 def _joints(segments: Sequence[Segment]) -> Iterator[tuple[tuple[Place, Place], Place]]:
     """Each point's directions of arriving and leaving, and its place; on the axis the mirrored half joins."""
-    tangents = [tangents(segment) for segment in segments]
-    leaving = tangents[0][0]
+    ways = [tangents(segment) for segment in segments]
+    leaving = ways[0][0]
     yield (_arriving_at_end(segments[0].start, leaving), leaving), segments[0].start
-    for (before, after), segment in zip(pairwise(tangents), segments, strict=False):
+    for (before, after), segment in zip(pairwise(ways), segments, strict=False):
         yield (before[1], after[0]), segment.end
-    arriving = tangents[-1][1]
+    arriving = ways[-1][1]
     yield (arriving, _arriving_at_end(segments[-1].end, arriving)), segments[-1].end
 
 
@@ -92,7 +92,7 @@ def _offset_arc(
 
 def _up_to_brim(segments: Sequence[Segment]) -> list[Segment]:
     """The line as far as the first place that nothing stands above."""
-    rising = [part for segment in segments for part in parts(segment, places_at(segment, math.pi / 2))]
+    rising = [part for segment in segments for part in cut_at(segment, places_at(segment, math.pi / 2))]
     brim = max(max(part.start[1], part.end[1]) for part in rising) - NEAR
     if rising[0].start[1] >= brim:
         return []
@@ -102,7 +102,7 @@ def _up_to_brim(segments: Sequence[Segment]) -> list[Segment]:
 
 def _below(segments: Sequence[Segment], level: float) -> list[Segment]:
     """The parts of the line that lie under a level."""
-    parts = [part for segment in segments for part in parts(segment, _places_at_level(segment, level))]
+    parts = [part for segment in segments for part in cut_at(segment, _places_at_level(segment, level))]
     return [part for part in parts if halfway(part)[1] < level]
 
 
