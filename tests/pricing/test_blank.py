@@ -105,6 +105,12 @@ def test_the_classes_of_diameter_to_radius(corner, expected):
     assert blank.diameter_mm == Decimal(expected)
 
 
+def test_a_class_holds_from_its_lower_bound():
+    # √(150² + 4·150·80) = 265.518; 150 is 15 times 10: less half the corner.
+    blank = cup_blank(BlankRule.CORNER_BY_CLASSES, Decimal(150), Decimal(80), Decimal(10))
+    assert blank.diameter_mm == Decimal("260.5")
+
+
 REFUSED = [
     (BlankRule.SHARP_CORNER, "80", "100", "1", "corner radius", "0: this rule is for a sharp corner"),
     (BlankRule.CORNER_BY_SUBTRACTION, "80", "100", "25.1", "corner radius", "a quarter of the height"),

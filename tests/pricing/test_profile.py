@@ -68,6 +68,7 @@ FAULTS = [
         "points 1 to 2 and points 3 to 4 that meet",
         "does not touch or cross itself",
     ),
+    ([["30", "0"], ["30", "40"], ["30", "20", "10"]], "points 1 to 2 and points 2 to 3 that meet", "itself"),
     (
         [["20", "0"], ["40", "20"], ["20", "40"], ["20", "0"]],
         "points 1 to 2 and points 3 to 4 that meet",
