@@ -59,9 +59,7 @@ def constant_volume_blank(
     Raises: PricingError `blank` where thinning is not above 0 and at most 1.
     """
     if not ZERO < thinning <= ONE:
-        raise refuse(
-            "blank", record, "thinning", plain(thinning), "mean wall over gauge, above 0 and at most 1"
-        )
+        raise refuse("blank", record, "thinning", plain(thinning), "mean wall over gauge, above 0 and at most 1")
     return Blank(_equal_area(profile, float(thinning), allowance_mm), BlankRule.CONSTANT_VOLUME)
 
 
@@ -90,9 +88,7 @@ def cup_blank(
     of tool-design textbooks, from memory.
     """
     _check_cup(rule, diameter_mm, height_mm, corner_mm, record)
-    return Blank(
-        half_up(_cup_diameter(rule, diameter_mm, height_mm, corner_mm) + allowance_mm, DIAMETER_PLACES), rule
-    )
+    return Blank(half_up(_cup_diameter(rule, diameter_mm, height_mm, corner_mm) + allowance_mm, DIAMETER_PLACES), rule)
 
 
 def _check_cup(rule: BlankRule, diameter: Decimal, height: Decimal, corner: Decimal, record: str) -> None:
@@ -152,9 +148,7 @@ def next_size(
     stocked = sorted(sizes_mm)
     fitting = [size for size in stocked if size >= diameter_mm]
     if not fitting:
-        allowed = (
-            f"at most the largest size stocked, {plain(stocked[-1])} mm" if stocked else "no size is stocked"
-        )
+        allowed = f"at most the largest size stocked, {plain(stocked[-1])} mm" if stocked else "no size is stocked"
         raise refuse("blank", record, field, f"{plain(diameter_mm)} mm", allowed)
     return fitting[0]
 

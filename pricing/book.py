@@ -139,9 +139,7 @@ class Book:
     @cached_property
     def in_force(self) -> Mapping[tuple[str, str, str, int], PriceInForce]:
         """The price in force by channel, piece, finish and break quantity."""
-        return {
-            (price.channel, price.piece, price.finish, price.quantity): price for price in self.prices_in_force
-        }
+        return {(price.channel, price.piece, price.finish, price.quantity): price for price in self.prices_in_force}
 
     def currency_of(self, channel: Channel) -> str:
         """The currency a channel prints in."""

@@ -9,7 +9,7 @@ from typing import Any
 
 from . import units
 from .alloy import DISC, INGOT, SHEET, SOLDER_WIRE, Alloy, Form
-from .amounts import exactly
+from .amounts import ZERO, exactly
 from .book import Book
 from .errors import BookError, Fault
 from .labour import PER_DM2, Operation
@@ -17,7 +17,7 @@ from .overhead import PRIME_COST, Pool
 from .piece import BoughtIn, CastPart, FlatPart, Member, Outwork, Part, Piece, Solder, SpunPart
 from .piece_checks import piece_faults
 from .rule_checks import rule_faults
-from .rules import Channel, Rule
+from .rules import AgreedPrice, Channel, PriceInForce, Rule
 
 Dropped = Mapping[str, Iterable[str]]
 CONTENT_TOLERANCE = "0.0005"
@@ -75,7 +75,17 @@ def _duplicates(book: Book) -> Iterator[Fault]:
     yield from _twice("elements", ((e.symbol,) for e in book.elements), "symbol")
     yield from _twice("quotations", ((q.element, str(q.date)) for q in book.quotations), "date")
     yield from _twice("declared_prices", ((d.element, str(d.date)) for d in book.declared_prices), "date")
-    for collection in ("alloys", "forms", "sheets", "stages", "pools", "finishes", "families", "channels", "rules"):
+    for collection in (
+        "alloys",
+        "forms",
+        "sheets",
+        "stages",
+        "pools",
+        "finishes",
+        "families",
+        "channels",
+        "rules",
+    ):
         yield from _twice(collection, ((record.name,) for record in getattr(book, collection)), "name")
     yield from _twice("extras", ((x.name, x.channel) for x in book.extras), "name")
     yield from _twice("pieces", ((p.number,) for p in book.pieces), "number")
@@ -138,7 +148,7 @@ def _alloy(alloy: Alloy, names: _Names) -> Iterator[Fault]:
     for content in alloy.contents:
         yield from names.missing("elements", content.element, record, "contents")
     yield from _twice(record, ((content.element,) for content in alloy.contents), "contents")
-    total = sum(content.fraction for content in alloy.contents)
+    total = sum((content.fraction for content in alloy.contents), ZERO)
     if abs(total - 1) > Decimal(CONTENT_TOLERANCE):
         yield Fault(record, "contents", f"fractions that add up to {total}", f"1, give or take {CONTENT_TOLERANCE}")
     for credit in alloy.credits:
@@ -172,7 +182,12 @@ def _work(book: Book, names: _Names) -> Iterator[Fault]:
             yield from names.missing("stages", operation.stage, record, f"operations[{index}].stage")
             for field in ("part", "finish"):
                 if getattr(operation, field) is not None:
-                    yield Fault(record, f"operations[{index}].{field}", "a value", f"no {field} in a finish's own work")
+                    yield Fault(
+                        record,
+                        f"operations[{index}].{field}",
+                        "a value",
+                        f"no {field} in a finish's own work",
+                    )
         for index, consumable in enumerate(finish.consumables):
             yield from names.missing("stages", consumable.enters, record, f"consumables[{index}].enters")
 
@@ -287,9 +302,7 @@ def _operation(
 
 def _sets(book: Book) -> Iterator[Fault]:
     """A set that contains itself, through whatever chain, named once by its first piece."""
-    members = {
-        piece.number: [part.piece for part in piece.parts if isinstance(part, Member)] for piece in book.pieces
-    }
+    members = {piece.number: [part.piece for part in piece.parts if isinstance(part, Member)] for piece in book.pieces}
     state: dict[str, bool] = {}
 
     def visit(number: str, path: tuple[str, ...]) -> Iterator[Fault]:
@@ -341,19 +354,24 @@ def _rule(rule: Rule, names: _Names) -> Iterator[Fault]:
     yield from names.missing("channels", getattr(rule.method, "channel", None), record, "method.channel")
 
 
+def _priced(kind: str, price: PriceInForce | AgreedPrice, book: Book, names: _Names) -> Iterator[Fault]:
+    record = f"{kind} {price.channel} {price.piece} {price.finish}"
+    yield from names.missing("channels", price.channel, record, "channel")
+    yield from names.missing("pieces", price.piece, record, "piece")
+    piece = book.piece_by_number.get(price.piece)
+    if piece is not None:
+        yield from _made_finish(price.finish, piece, record, "finish")
+
+
 def _prices(book: Book, names: _Names) -> Iterator[Fault]:
     for channel in book.channels:
         yield from _channel(channel, book, names)
     for rule in book.rules:
         yield from _rule(rule, names)
-    for price in (*book.prices_in_force, *book.agreed_prices):
-        kind = "agreed_prices" if hasattr(price, "dealer") else "prices_in_force"
-        record = f"{kind} {price.channel} {price.piece} {price.finish}"
-        yield from names.missing("channels", price.channel, record, "channel")
-        yield from names.missing("pieces", price.piece, record, "piece")
-        piece = book.piece_by_number.get(price.piece)
-        if piece is not None:
-            yield from _made_finish(price.finish, piece, record, "finish")
+    for price in book.prices_in_force:
+        yield from _priced("prices_in_force", price, book, names)
+    for agreed in book.agreed_prices:
+        yield from _priced("agreed_prices", agreed, book, names)
     for agreed in book.agreed_prices:
         if agreed.until < agreed.since:
             record = f"agreed_prices {agreed.channel} {agreed.piece} {agreed.finish}"

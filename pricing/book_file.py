@@ -128,9 +128,7 @@ def _list_reader(read: Reader) -> Reader:
     def read_list(reading: _Reading, data: Any, place: tuple[str, str]) -> Any:
         if not isinstance(data, list):
             return reading.fault(place, data, "a list")
-        values = tuple(
-            read(reading, item, (place[0], f"{place[1]}[{index}]")) for index, item in enumerate(data)
-        )
+        values = tuple(read(reading, item, (place[0], f"{place[1]}[{index}]")) for index, item in enumerate(data))
         return _INVALID if any(value is _INVALID for value in values) else values
 
     return read_list

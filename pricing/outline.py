@@ -49,9 +49,7 @@ def _wall_path(outer: list[Segment], inner: list[Segment]) -> str:
     half = [*outer, *_reversed(inner)]
     other_half = _mirrored(_reversed(half))
     # A shape closed at the axis is one loop without a seam down the middle.
-    return (
-        _loop([*half, *other_half]) if abs(outer[0].start[0]) < NEAR else f"{_loop(half)} {_loop(other_half)}"
-    )
+    return _loop([*half, *other_half]) if abs(outer[0].start[0]) < NEAR else f"{_loop(half)} {_loop(other_half)}"
 
 
 def _loop(segments: Sequence[Segment]) -> str:

@@ -207,13 +207,17 @@ class AgreedPrice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PriceInForce:
-    """What a list in force prints for a piece and finish in a channel, from a quantity on."""
+    """What a list in force prints for a piece and finish in a channel, from a quantity on.
+
+    With `currency` it was printed in another currency than the channel's and is converted at the book's rate.
+    """
 
     channel: str = fields.name()
     piece: str = fields.name()
     finish: str = fields.name()
     amount: Decimal = fields.positive()
     quantity: int = fields.whole(1, default=1)
+    currency: str | None = fields.name(default=None)
     list_number: str = fields.words()
 
 
@@ -240,3 +244,47 @@ class Extra:
     amount: Decimal = fields.not_negative()
     service: bool = False
     takes_discount: bool = False
+
+
+def in_effect(rule: Rule, day: datetime.date) -> bool:
+    """Whether a rule acts on `day`: begun, and if it holds a price, not past its last day."""
+    return rule.since <= day and not (isinstance(rule.method, Held) and rule.method.until < day)
+
+
+def scope(rule: Rule) -> tuple[str | None, str | None, str | None, str | None]:
+    """The scope of a rule: piece, family, group, finish; each None where it does not narrow."""
+    return rule.piece, rule.family, rule.group, rule.finish
+
+
+class RulesOfChannel:
+    """The rules of one channel in effect on a day, found by scope, narrowest first."""
+
+    def __init__(self, rules: tuple[Rule, ...], day: datetime.date) -> None:
+        self._latest: dict[tuple[str | None, str | None, str | None, str | None], Rule] = {}
+        for rule in rules:
+            known = self._latest.get(scope(rule))
+            if in_effect(rule, day) and (known is None or known.since < rule.since):
+                self._latest[scope(rule)] = rule
+
+    def winner(self, piece: str, family: str, groups: tuple[str, ...], finish: str) -> Rule | None:
+        """The rule that prices a piece in a finish: of the narrowest scope, of several groups the latest."""
+        find = self._latest.get
+        found = (
+            find((piece, None, None, finish))
+            or find((piece, None, None, None))
+            or find((None, family, None, finish))
+            or find((None, family, None, None))
+        )
+        for narrowed in (finish, None):
+            found = found or self._of_groups(groups, narrowed)
+        return found or find((None, None, None, finish)) or find((None, None, None, None))
+
+    def _of_groups(self, groups: tuple[str, ...], finish: str | None) -> Rule | None:
+        rules = [rule for group in groups if (rule := self._latest.get((None, None, group, finish)))]
+        return max(rules, key=lambda rule: rule.since) if rules else None
+
+    def rivals(self, groups: tuple[str, ...], finish: str | None) -> tuple[Rule, ...]:
+        """The rules of several of a piece's groups that claim it from the same latest day; empty if one wins."""
+        rules = [rule for group in groups if (rule := self._latest.get((None, None, group, finish)))]
+        latest = [rule for rule in rules if rule.since == max(other.since for other in rules)]
+        return tuple(latest) if len(latest) > 1 else ()

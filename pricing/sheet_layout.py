@@ -95,9 +95,7 @@ def strip_utilisation(diameter_mm: Decimal, web_mm: Decimal, edge_mm: Decimal, r
     return rows * PI * diameter_mm * diameter_mm / 4 / (pitch * width)
 
 
-def _check(
-    length: Decimal, width: Decimal, diameter: Decimal, web: Decimal, edge: Decimal, record: str
-) -> None:
+def _check(length: Decimal, width: Decimal, diameter: Decimal, web: Decimal, edge: Decimal, record: str) -> None:
     for field, figure in (("length", length), ("width", width), ("disc", diameter)):
         if figure <= 0:
             raise refuse("layout", record, field, plain(figure), "above 0 mm")

@@ -16,9 +16,7 @@ from .segment import NEAR, Place, Segment, cut_at, halfway, places_at, tangents,
 _SHARPEST_CORNER = 0.125
 
 
-def capacity_ml(
-    profile: Profile, wall_mm: Decimal, line_mm: Decimal | None = None, record: str = "profile"
-) -> Decimal:
+def capacity_ml(profile: Profile, wall_mm: Decimal, line_mm: Decimal | None = None, record: str = "profile") -> Decimal:
     """What the shape holds in ml, half-up to 0.1: inside the wall, to the brim or to a line at a height.
 
     A hole counts as closed by a flat bottom at the inside of the first point; a shape that opens downwards
@@ -76,9 +74,7 @@ def _offset_place(directions: tuple[Place, Place], place: Place, distance: float
     return place[0] - distance * (az + bz) / cut, place[1] + distance * (ar + br) / cut
 
 
-def _offset_arc(
-    segment: Segment, ends: tuple[Place, Place], distance: float, number: int, record: str
-) -> float:
+def _offset_arc(segment: Segment, ends: tuple[Place, Place], distance: float, number: int, record: str) -> float:
     if not segment.arc:
         return 0.0
     moved = segment.arc - distance

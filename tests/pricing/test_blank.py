@@ -147,9 +147,7 @@ def test_the_next_size_up(diameter, size):
     assert next_size(Decimal(diameter), SIZES) == size
 
 
-@pytest.mark.parametrize(
-    ("sizes", "allowed"), [(SIZES, "at most the largest size stocked, 250 mm"), ([], "no size")]
-)
+@pytest.mark.parametrize(("sizes", "allowed"), [(SIZES, "at most the largest size stocked, 250 mm"), ([], "no size")])
 def test_a_disc_larger_than_any_stocked_is_refused(sizes, allowed):
     with pytest.raises(PricingError, match=f"TK102 body, blank: found 250.1 mm; .*{allowed}"):
         next_size(Decimal("250.1"), sizes, "TK102 body", "blank")
@@ -164,9 +162,7 @@ def test_a_disc_weighs_what_the_formula_says(density, thickness, diameter):
 
 
 def test_flat_pieces():
-    assert flat_mass_g(Decimal("7.28"), Decimal("1.5"), rectangle_mm2(Decimal(120), Decimal(80))) == Decimal(
-        "104.832"
-    )
+    assert flat_mass_g(Decimal("7.28"), Decimal("1.5"), rectangle_mm2(Decimal(120), Decimal(80))) == Decimal("104.832")
     assert oval_mm2(Decimal(50), Decimal(50)) == disc_mm2(Decimal(50))
     assert half_up(oval_mm2(Decimal(60), Decimal(40)), 3) == Decimal("1884.956")
 

@@ -33,9 +33,7 @@ def enclosed(path: str) -> Decimal:
 def test_a_straight_cup_drawn_by_hand():
     outline = svg_outline(CUP, Decimal(2))
     assert outline.silhouette == "M0 1 L41 1 L41 -100 L-41 -100 L-41 1 L0 1 Z"
-    assert outline.wall == (
-        "M0 1 L41 1 L41 -100 L39 -100 L39 -1 L0 -1 L-39 -1 L-39 -100 L-41 -100 L-41 1 L0 1 Z"
-    )
+    assert outline.wall == ("M0 1 L41 1 L41 -100 L39 -100 L39 -1 L0 -1 L-39 -1 L-39 -100 L-41 -100 L-41 1 L0 1 Z")
     assert outline.view_box == (Decimal(-41), Decimal(-100), Decimal(82), Decimal(101))
 
 

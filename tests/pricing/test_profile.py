@@ -88,9 +88,7 @@ def test_a_shape_that_cannot_be_turned_is_refused(rows, found, allowed):
     assert allowed in fault.allowed
 
 
-@pytest.mark.parametrize(
-    "rows", [None, "0 0", {"0": "0"}, [["0", "0"], "12"], [["0", "0"], ["1"]], [["0"] * 4]]
-)
+@pytest.mark.parametrize("rows", [None, "0 0", {"0": "0"}, [["0", "0"], "12"], [["0", "0"], ["1"]], [["0"] * 4]])
 def test_what_is_not_a_list_of_points_is_refused(rows):
     with pytest.raises(PricingError) as refused:
         read_profile(rows, "TK102 body", "profile")
@@ -175,9 +173,7 @@ def test_a_bowl_pushed_outward_anywhere_has_more_area(bowl, data):
     assert enclosed_mm3(of(pushed)) > enclosed_mm3(of(bowl))
 
 
-@given(
-    st.integers(1, 200), st.integers(1, 200), st.integers(0, 300), st.integers(1, 9), st.sampled_from([-1, 1])
-)
+@given(st.integers(1, 200), st.integers(1, 200), st.integers(0, 300), st.integers(1, 9), st.sampled_from([-1, 1]))
 def test_a_shape_k_times_as_large_has_k_squared_the_area(r, z, slack, k, side):
     arc = side * (math.isqrt(r * r + z * z) // 2 + 1 + slack)
     foot = 2 * abs(arc)

@@ -93,9 +93,7 @@ def test_both_faces_are_half_a_wall_away():
 @pytest.mark.parametrize(("wall", "rows"), [("2.4", ["40", "1.2", "1.2"]), ("5", ["40", "1.2", "1.2"])])
 def test_a_wall_too_thick_for_an_arc_is_refused(wall, rows):
     profile = read_profile([["0", "0"], ["38.8", "0"], rows, ["40", "100"]])
-    with pytest.raises(
-        PricingError, match=r"TK102 body, wall thickness: found an arc of radius 1.2 mm"
-    ) as refused:
+    with pytest.raises(PricingError, match=r"TK102 body, wall thickness: found an arc of radius 1.2 mm") as refused:
         capacity_ml(profile, Decimal(wall), record="TK102 body")
     assert refused.value.code == "profile"
     assert capacity_ml(profile, Decimal("2.3")) > 0
@@ -109,7 +107,5 @@ def test_a_wall_of_nothing_is_refused(wall):
 
 @pytest.mark.parametrize("line", ["0.9", "100.1", "-5"])
 def test_a_line_outside_the_shape_is_refused(line):
-    with pytest.raises(
-        PricingError, match=r"line height: found .* a height inside the shape, 1.0 to 100.0 mm"
-    ):
+    with pytest.raises(PricingError, match=r"line height: found .* a height inside the shape, 1.0 to 100.0 mm"):
         capacity_ml(CUP, Decimal(2), line_mm=Decimal(line))
