@@ -166,7 +166,8 @@ def absorption_rate(pool: Pool) -> Decimal:
     """What a pool adds per hour, or per unit of money, of its basis: budget ÷ activity, or the rate itself."""
     if pool.rate is not None:
         return pool.rate
-    assert pool.budget is not None and pool.activity is not None
+    assert pool.budget is not None
+    assert pool.activity is not None
     return pool.budget / pool.activity
 
 
