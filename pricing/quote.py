@@ -617,7 +617,12 @@ def worked_data(worked: WorkedQuote, minor_unit: int) -> dict[str, Any]:
         **money,
         "order_discount_share": plain(worked.order_discount_share),
         "taxes": [
-            {"name": tax.name, "rate": plain(tax.rate), "base": _money(tax.base, minor_unit), "tax": _money(tax.tax, minor_unit)}
+            {
+                "name": tax.name,
+                "rate": plain(tax.rate),
+                "base": _money(tax.base, minor_unit),
+                "tax": _money(tax.tax, minor_unit),
+            }
             for tax in worked.taxes
         ],
         "packed_g": plain(worked.packed_g),
