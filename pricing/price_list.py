@@ -124,6 +124,15 @@ class ListedAgreement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ListedMetal:
+    """An alloy the workshop uses, with its lead limit and what it was bought to: what a paper may claim of it."""
+
+    name: str = fields.name()
+    lead_limit_ppm: Decimal | None = fields.not_negative(default=None)
+    bought_to: str = fields.words()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PriceList:
     """A dated list: in effect from `effective` to the last day of `until`, worked from the book of `edition`."""
 
@@ -138,6 +147,7 @@ class PriceList:
     entries: tuple[Entry, ...]
     extras: tuple[Extra, ...] = ()
     agreed: tuple[ListedAgreement, ...] = ()
+    metals: tuple[ListedMetal, ...] = ()
 
     def channel(self, name: str) -> ListedChannel:
         """The channel of a name.
@@ -190,6 +200,10 @@ def make_price_list(
             )
             for agreed in book.agreed_prices
             if agreed.channel in {c.name for c in wanted}
+        ),
+        metals=tuple(
+            ListedMetal(name=alloy.name, lead_limit_ppm=alloy.lead_limit_ppm, bought_to=alloy.bought_to)
+            for alloy in book.alloys
         ),
     )  # fmt: skip
 

@@ -23,9 +23,7 @@ def prices(random: random.Random, places: int) -> list[dict[str, Any]]:
     """A price from one, and sometimes breaks with prices that fall or do not."""
     offers: list[dict[str, Any]] = [{"quantity": 1, "price": amount(random, places)}]
     for quantity in sorted(random.sample((2, 6, 12, 24, 48), random.choice((0, 0, 1, 2)))):
-        offers.append(
-            {"quantity": quantity, "price": amount(random, places), "over_family": random.random() < 0.3}
-        )
+        offers.append({"quantity": quantity, "price": amount(random, places), "over_family": random.random() < 0.3})
     return offers
 
 
