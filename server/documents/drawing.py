@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing.outline import svg_outline
-from pricing.piece import Member, Piece, SpunPart
+from pricing.piece import CastPart, Member, Piece, SpunPart
 from pricing.profile import Profile
 
 from .strokes import STROKES, Stroke, stroke_name
 
-FLAT = Decimal("0.26")
+FLAT = Decimal("0.18")
 LIDS = frozenset({"lid"})
 MARGIN = Decimal(3)
 
@@ -29,10 +29,10 @@ class Drawing:
         """The view box as SVG writes it."""
         return " ".join(format(figure, "f") for figure in self.view_box)
 
-    def svg(self) -> str:
-        """The picture as a whole SVG document in the text's colour."""
+    def svg(self, colour: str = "currentColor") -> str:
+        """The picture as a whole SVG document, filled with one colour."""
         drawn = "".join(f'<path d="{path}"{turn}/>' for path, turn in self.paths)
-        return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{self.box}" fill="currentColor">{drawn}</svg>'
+        return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{self.box}" fill="{colour}">{drawn}</svg>'
 
 
 def drawing(piece: Piece) -> Drawing:
@@ -44,7 +44,7 @@ def drawing(piece: Piece) -> Drawing:
     width, height = body.view_box[2], body.view_box[3]
     if len(spun) == 1 and height < FLAT * width:
         return _from_above(spun[0])
-    return _stacked(spun)
+    return _with_handles(_stacked(spun), piece, spun[0])
 
 
 def _stroke(stroke: Stroke) -> Drawing:
@@ -78,6 +78,34 @@ def _stacked(spun: list[SpunPart]) -> Drawing:
     base = max(box[1] + box[3] for _, _, box in placed)
     box = (left - MARGIN, top - MARGIN, -2 * (left - MARGIN), base - top + 2 * MARGIN)
     return Drawing(box, tuple((path, turn) for path, turn, _ in placed))
+
+
+def _with_handles(drawn: Drawing, piece: Piece, body: SpunPart) -> Drawing:
+    """The handles that a piece has cast to it, one at the right or one at each side."""
+    handles = sum(part.count for part in piece.parts if isinstance(part, CastPart) and part.name == "handle")
+    if not handles:
+        return drawn
+    box = svg_outline(Profile(body.profile), body.thickness_mm).view_box
+    half, height = box[2] / 2, box[3]
+    foot = drawn.view_box[1] + drawn.view_box[3] - MARGIN
+    reach = (height * Decimal("0.34")).quantize(Decimal("0.1"))
+    paths = [(_handle(half, foot - height * Decimal("0.86"), foot - height * Decimal("0.22"), reach), "")]
+    if handles > 1:
+        paths.append((paths[0][0], ' transform="scale(-1 1)"'))
+    x, y, width, tall = drawn.view_box
+    return Drawing((x - reach, y, width + 2 * reach, tall), (*drawn.paths, *paths))
+
+
+def _handle(side: Decimal, top: Decimal, base: Decimal, reach: Decimal) -> str:
+    """A looped handle on the right of a wall at `side`, from `top` to `base`."""
+    bar = reach * Decimal("0.24")
+    near, out, inner = (figure.quantize(Decimal("0.1")) for figure in (side * Decimal("0.94"), side + reach, side + reach - bar))
+    top, base, high, low = (f.quantize(Decimal("0.1")) for f in (top, base, top + bar, base - bar))
+    middle = ((top + base) / 2).quantize(Decimal("0.1"))
+    return (
+        f"M{near} {top} C{out} {top} {out} {top} {out} {middle} C{out} {base} {side.quantize(Decimal('0.1'))} {base} {near} {base} "
+        f"L{near} {low} C{inner} {low} {inner} {low} {inner} {middle} C{inner} {high} {inner} {high} {near} {high} Z"
+    )
 
 
 def _placed(

@@ -21,6 +21,7 @@ STYLES = ("paper.css", "price_list.css")
 FRONT_PAGES = 2
 MARKS = ("new", "to order", "last few", "waiting", "discontinued")
 MOTIF = "TK102"
+GREY, PALE = "#66717a", "#aab3ba"
 
 
 class WrongPages(Exception):
@@ -103,7 +104,7 @@ class _Writer:
             heading=say("Dealer price list"),
             facts=facts,
             basis=self.basis(),
-            motif=Markup(motif.svg()),  # noqa: S704 - drawn by the program from figures, never from text
+            motif=Markup(motif.svg(PALE)),  # drawn by the program from figures, never from a user's text
             contents_words=say("Contents"),
             contents=contents,
         )
@@ -157,9 +158,15 @@ class _Writer:
             "name": named(entry.names, self.language),
             "measures": " · ".join(self._measures(entry)),
             "order": " · ".join(self._order(entry)),
-            "drawn": Markup(self.drawings[entry.number].svg()),  # noqa: S704 - drawn from figures
-            "rows": [self._row(finish) for finish in entry.finishes if self._offers(finish, self.channel)],
+            "drawn": Markup(self.drawings[entry.number].svg(GREY)),
+            "mark": self._mark(entry),
+            "rows": [self._row(entry, finish) for finish in entry.finishes if self._offers(finish, self.channel)],
         }
+
+    def _mark(self, entry: Entry) -> str:
+        """The standing of the whole piece, where all its finishes share it and it is worth a word."""
+        standings = {finish.standing for finish in entry.finishes}
+        return self.say(entry.finishes[0].standing) if len(standings) == 1 and standings <= set(MARKS) else ""
 
     def _measures(self, entry: Entry) -> list[str]:
         said = [entry.dimensions] if entry.dimensions else []
@@ -180,14 +187,14 @@ class _Writer:
             said.append(self.say("in packs of {count}", count=entry.pack_quantity))
         return said
 
-    def _row(self, finish: ListedFinish) -> dict[str, Any]:
+    def _row(self, entry: Entry, finish: ListedFinish) -> dict[str, Any]:
         offers = self._offers(finish, self.channel)
         suggested = self._offers(finish, self.retail)
         retail = self.retail
         money = Strings(self.language, retail.currency, retail.minor_unit) if retail is not None else self.own
         return {
             "finish": self.say(finish.finish) if finish.finish in FINISH_WORDS else finish.finish,
-            "mark": self.say(finish.standing) if finish.standing in MARKS else "",
+            "mark": self.say(finish.standing) if finish.standing in MARKS and not self._mark(entry) else "",
             "price": self.own.figure(offers[0].amount),
             "offers": [
                 self.say("from {count}: {price}", count=offer.quantity, price=self.own.figure(offer.amount))
@@ -320,7 +327,7 @@ def _piece_anchor(number: str) -> str:
 
 
 def _offset(pages: int) -> str:
-    return f"@page :first {{ counter-reset: page {pages}; }}"
+    return f"@page :first {{ counter-reset: page {pages + 1}; }}"
 
 
 def render_price_list(paper: ListPaper) -> bytes:
