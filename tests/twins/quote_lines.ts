@@ -1,12 +1,15 @@
-/** Reads quotes as JSON lines, answers each with its worked quote or its refusal as a JSON line. */
+/** Reads quotes as JSON lines, answers each with its worked quote, its faults or its refusal as a JSON line. */
 import { createInterface } from "node:readline";
-import { type Quote, QuoteRefusal, workQuote } from "../../pwa/src/pricing/quote.ts";
+import { QuoteFaults, QuoteRefusal, readQuote, workQuote } from "../../pwa/src/pricing/quote.ts";
 
 function answer(line: string): unknown {
   try {
-    return workQuote(JSON.parse(line) as Quote);
+    return workQuote(readQuote(JSON.parse(line)));
   } catch (error) {
-    if (error instanceof QuoteRefusal) return { refused: error.code, field: error.field };
+    if (error instanceof QuoteFaults)
+      return { faults: error.faults.map((fault) => `${fault.field}: ${fault.allowed}`).sort() };
+    if (error instanceof QuoteRefusal)
+      return { refused: error.code, field: error.field, allowed: error.allowed };
     throw error;
   }
 }

@@ -7,6 +7,10 @@ from typing import Any
 
 RATES = (("standard", "0.2"), ("reduced", "0.05"), ("zero", "0"), ("odd", "0.0825"), ("high", "0.25"))
 SHARES = ("0", "0.025", "0.05", "0.1", "0.15", "0.333", "0.45", "0.5")
+WRONG = (
+    12.5, 3, -1, 0, True, None, "", " ", "1e3", "1_000", "٣", "-0.01", "1.0", "0.9999999", "1234567890123", "012",
+    "Krüge\u200b", [], {}, ["0.1"] * 6, "2147483648.5", "abc",
+)  # fmt: skip
 CURRENCIES = (("GBP", 2), ("EUR", 2), ("JPY", 0), ("BHD", 3))
 
 
@@ -41,8 +45,8 @@ def extra(random: random.Random, places: int) -> dict[str, Any]:
 def line(random: random.Random, places: int, taxes: list[str], kind: str) -> dict[str, Any]:
     """One line."""
     asked: dict[str, Any] = {
-        "piece": "TK102",
-        "finish": "satin",
+        "piece": random.choice(("TK102", "TK102", "GB201")),
+        "finish": random.choice(("satin", "satin", "bright")),
         "family": random.choice(("Tankards", "Goblets", "")),
         "quantity": random.randrange(1, 30),
         "prices": prices(random, places),
@@ -57,7 +61,8 @@ def line(random: random.Random, places: int, taxes: list[str], kind: str) -> dic
         asked["extras"] = [extra(random, places) for _ in range(random.randrange(1, 4))]
     if random.random() < 0.3:
         asked["surcharge"] = {
-            "per": random.choice(("unit", "kg")), "amount": amount(random, places + 1, 5), "finished_g": amount(random, 1, 900),
+            "per": random.choice(("unit", "kg")), "amount": amount(random, places + 1, 5),
+            "finished_g": amount(random, 1, 900), "step": random.choice((None, None, "0.01", "0.05", "0.3", "5")),
         }  # fmt: skip
     if kind == "retail" and random.random() < 0.2:
         asked["second"] = random.choice(SHARES[1:])
@@ -76,7 +81,29 @@ def carriage(random: random.Random, places: int, taxes: list[str]) -> dict[str, 
         "by": random.choice(("value", "weight")),
         "bands": bands[: random.choice((2, 3, 3, 3))],
         "tax": random.choice(taxes),
+        "paid_from": amount(random, places, 5000) if random.random() < 0.3 else None,
     }
+
+
+def order_discount(random: random.Random, places: int) -> dict[str, Any]:
+    """A share, or a named total in the quote's own tax basis or a stated one."""
+    if random.random() < 0.5:
+        return {"share": random.choice(SHARES)}
+    return {"total": amount(random, places, 3000), "tax_included": random.choice((None, True, False))}
+
+
+def spoilt(random: random.Random, asked: dict[str, Any]) -> dict[str, Any]:
+    """A quote with some of its values changed for ones that no quote may hold, or that lead nowhere."""
+    records = [asked, asked, *asked["lines"], asked["taxes"][0], asked["lines"][0]["prices"][0]]
+    for _ in range(random.randrange(1, 4)):
+        record = random.choice(records)
+        key = random.choice(list(record))
+        record[key] = random.choice(WRONG)
+        if random.random() < 0.2:
+            record["colour"] = "grey"
+        if random.random() < 0.2:
+            del record[random.choice(list(record))]
+    return asked
 
 
 def quote(random: random.Random) -> dict[str, Any]:
@@ -104,8 +131,14 @@ def quote(random: random.Random) -> dict[str, Any]:
              "tax": random.choice(taxes), "takes_discount": random.random() < 0.5}
         ]  # fmt: skip
     if random.random() < 0.6:
-        named = random.random() < 0.4
-        asked["order_discount"] = {"total": amount(random, places, 3000)} if named else {"share": random.choice(SHARES)}
+        asked["order_discount"] = order_discount(random, places)
+    if random.random() < 0.4:
+        starts = sorted(random.sample(range(3000), 2))
+        asked["order_discounts"] = [{"start": str(start), "share": random.choice(SHARES)} for start in starts]
+    if random.random() < 0.2:
+        asked["rush_share"] = random.choice(SHARES)
+    if random.random() < 0.2:
+        asked["cash_terms"] = {"share": random.choice(SHARES), "cash_days": random.randrange(15), "net_days": 30}
     if random.random() < 0.5:
         asked["carriage"] = carriage(random, places, taxes)
     if random.random() < 0.3:
@@ -115,4 +148,4 @@ def quote(random: random.Random) -> dict[str, Any]:
         asked["old_metal"] = {"mass_g": f"{random.randrange(1, 3000)}.5", "per_kg": amount(random, 2, 20)}
     if random.random() < 0.3:
         asked["deposit_share"] = random.choice(SHARES)
-    return asked
+    return spoilt(random, asked) if random.random() < 0.05 else asked

@@ -7,7 +7,7 @@ import os
 import random
 from typing import Any
 
-from pricing.errors import PricingError
+from pricing.errors import BookError, PricingError
 from pricing.quote import read_quote, work_quote, worked_data
 
 from .node import worked_in_typescript
@@ -20,11 +20,13 @@ CHUNK = 10_000
 
 def worked_in_python(asked: dict[str, Any]) -> str:
     """The answer of the Python side as the driver writes the TypeScript one."""
-    checked = read_quote(asked)
     try:
+        checked = read_quote(asked)
         answer: dict[str, Any] = worked_data(work_quote(checked), checked.minor_unit)
+    except BookError as faulty:
+        answer = {"faults": sorted(f"{fault.field}: {fault.allowed}" for fault in faulty.faults)}
     except PricingError as refusal:
-        answer = {"refused": refusal.code, "field": refusal.fault.field}
+        answer = {"refused": refusal.code, "field": refusal.fault.field, "allowed": refusal.fault.allowed}
     return json.dumps(answer, ensure_ascii=False, separators=(",", ":"))
 
 
@@ -34,7 +36,7 @@ def test_random_quotes_are_equal_on_page_and_server() -> None:
     wanted = LONG_RUN if os.environ.get("TINWRIGHT_LONG") else RUN
     print("seed", seed)
     chance = random.Random(seed)
-    refused = 0
+    refused = faulty = 0
     for start in range(0, wanted, CHUNK):
         quotes = [quote(chance) for _ in range(min(CHUNK, wanted - start))]
         answers = worked_in_typescript(quotes)
@@ -42,4 +44,6 @@ def test_random_quotes_are_equal_on_page_and_server() -> None:
         for asked, answer in zip(quotes, answers, strict=True):
             assert worked_in_python(asked) == answer, json.dumps(asked)
             refused += answer.startswith('{"refused"')
+            faulty += answer.startswith('{"faults"')
     assert wanted * 0.01 < refused < wanted * 0.5, "answers and refusals both occur"
+    assert wanted * 0.01 < faulty < wanted * 0.1, "quotes with faults occur"

@@ -8,6 +8,7 @@ export interface Amount {
 export const ZERO: Amount = { digits: 0n, places: 0 };
 export const ONE: Amount = { digits: 1n, places: 0 };
 const LONGEST_AMOUNT = 30;
+const TIE_PLACES = 24;
 const WRITTEN = /^-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?$/;
 
 /** Whether a value is a strict decimal string: ASCII digits, an optional leading minus, one point. */
@@ -50,25 +51,56 @@ export function compare(a: Amount, b: Amount): number {
 
 export const isZero = (value: Amount): boolean => value.digits === 0n;
 
-/** dividend ÷ divisor as a whole number, a half going away from zero. */
-function dividedHalfUp(dividend: bigint, divisor: bigint): bigint {
-  const negative = dividend < 0n !== divisor < 0n;
-  const a = dividend < 0n ? -dividend : dividend;
-  const b = divisor < 0n ? -divisor : divisor;
-  const rounded = (2n * a + b) / (2n * b);
-  return negative ? -rounded : rounded;
+/** Twice the dividend compared with the divisor tells which way a rest goes; both are 0 or more. */
+function rounded(dividend: bigint, divisor: bigint, tieUp: (whole: bigint) => boolean): bigint {
+  const down = dividend / divisor;
+  const twice = 2n * (dividend - down * divisor);
+  return twice > divisor || (twice === divisor && tieUp(down)) ? down + 1n : down;
 }
 
-/** a ÷ b rounded to places, a half going away from zero. */
-export function ratioHalfUp(a: Amount, b: Amount, places: number): Amount {
-  const dividend = a.digits * power(b.places + places);
-  return { digits: dividedHalfUp(dividend, b.digits * power(a.places)), places };
+/** dividend ÷ divisor as a whole number, a half going where `tieUp` says by the size of what is below it. */
+function divided(dividend: bigint, divisor: bigint, tieUp: (whole: bigint) => boolean): bigint {
+  const negative = dividend < 0n !== divisor < 0n;
+  const size = rounded(
+    dividend < 0n ? -dividend : dividend,
+    divisor < 0n ? -divisor : divisor,
+    tieUp,
+  );
+  return negative ? -size : size;
+}
+
+const away = (): boolean => true;
+const toEven = (down: bigint): boolean => down % 2n === 1n;
+
+/** a ÷ b at 24 decimal places, half-even: what every rounding reads. */
+function settledRatio(a: Amount, b: Amount): Amount {
+  const dividend = a.digits * power(b.places + TIE_PLACES);
+  return { digits: divided(dividend, b.digits * power(a.places), toEven), places: TIE_PLACES };
+}
+
+const settled = (value: Amount): Amount =>
+  value.places <= TIE_PLACES ? value : settledRatio(value, ONE);
+
+function atPlaces(value: Amount, places: number, tieUp: (down: bigint) => boolean): Amount {
+  if (value.places <= places) return { digits: at(value, places), places };
+  return { digits: divided(value.digits, power(value.places - places), tieUp), places };
 }
 
 /** The amount rounded to places, a half going away from zero. */
-export function halfUp(value: Amount, places: number): Amount {
-  return ratioHalfUp(value, ONE, places);
-}
+export const halfUp = (value: Amount, places: number): Amount =>
+  atPlaces(settled(value), places, away);
+
+/** The amount rounded to places, a half going to the even neighbour. */
+export const halfEven = (value: Amount, places: number): Amount =>
+  atPlaces(settled(value), places, toEven);
+
+/** a ÷ b rounded to places, a half going away from zero. */
+export const ratioHalfUp = (a: Amount, b: Amount, places: number): Amount =>
+  atPlaces(settledRatio(a, b), places, away);
+
+/** The amount rounded half-up to a whole multiple of a step: of a surcharge, or of coins. */
+export const toStep = (value: Amount, step: Amount): Amount =>
+  times(ratioHalfUp(value, step, 0), step);
 
 export const sum = (values: Iterable<Amount>): Amount => {
   let total = ZERO;
