@@ -45,9 +45,11 @@ def sheet_lines(book: Book, sheet: CostSheet) -> Iterator[str]:
         if depth:
             yield _sheet_line(depth - 1, node)
     yield f"{'Works cost':<{WIDTH}} {book.currency:>28} {plain(sheet.works_cost):>14}"
-    yield f"finished {short(sheet.finished_g, 1)} g, tin in it {short(sheet.tin_content_g, 1)} g, "\
-        f"{short(sheet.total_minutes, 2)} minutes; a pound on the kilo of tin is "\
+    yield (
+        f"finished {short(sheet.finished_g, 1)} g, tin in it {short(sheet.tin_content_g, 1)} g, "
+        f"{short(sheet.total_minutes, 2)} minutes; a pound on the kilo of tin is "
         f"{short(sensitivity(book, sheet) * 100, 2)} hundredths on this piece"
+    )
     for missing in sheet.unknown:
         yield f"cost stated, not worked: {missing} not known, so it does not move"
     for tool, amount in sheet.first_order:

@@ -99,7 +99,9 @@ def _with_handles(drawn: Drawing, piece: Piece, body: SpunPart) -> Drawing:
 def _handle(side: Decimal, top: Decimal, base: Decimal, reach: Decimal) -> str:
     """A looped handle on the right of a wall at `side`, from `top` to `base`."""
     bar = reach * Decimal("0.24")
-    near, out, inner = (figure.quantize(Decimal("0.1")) for figure in (side * Decimal("0.94"), side + reach, side + reach - bar))
+    near, out, inner = (
+        figure.quantize(Decimal("0.1")) for figure in (side * Decimal("0.94"), side + reach, side + reach - bar)
+    )
     top, base, high, low = (f.quantize(Decimal("0.1")) for f in (top, base, top + bar, base - bar))
     middle = ((top + base) / 2).quantize(Decimal("0.1"))
     return (

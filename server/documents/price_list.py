@@ -226,7 +226,14 @@ class _Writer:
             (say("Orders"), self._order_terms()),
             (say("Carriage"), self._carriage_terms()),
             (say("Payment"), self._payment_terms()),
-            (say("Care"), [say("Pewter softens and melts at low heat, from about 240 °C: keep it off ovens, hobs and open flame. Wash by hand with mild soap, dry at once; no dishwasher.")]),
+            (
+                say("Care"),
+                [
+                    say(
+                        "Pewter softens and melts at low heat, from about 240 °C: keep it off ovens, hobs and open flame. Wash by hand with mild soap, dry at once; no dishwasher."
+                    )
+                ],
+            ),
             (say("Metal"), self._metal_terms()),
         ]
         return [{"heading": heading, "said": said} for heading, said in paragraphs if said]
@@ -236,7 +243,11 @@ class _Writer:
         said = [
             self.basis(),
             say("Dealers set their own prices."),
-            say("Prices hold from {start} to {end}.", start=own.long_date(self.list.effective), end=own.long_date(self.list.until)),
+            say(
+                "Prices hold from {start} to {end}.",
+                start=own.long_date(self.list.effective),
+                end=own.long_date(self.list.until),
+            ),
         ]
         if self.channel.terms.grace_days:
             said.append(
@@ -259,7 +270,11 @@ class _Writer:
             said.append(say("A smaller order is charged {amount}.", amount=own.money(terms.small_order_charge)))
         for share in terms.order_discounts:
             said.append(
-                say("From {amount} an order, {share} off.", amount=own.money(share.start), share=own.percent(share.share))
+                say(
+                    "From {amount} an order, {share} off.",
+                    amount=own.money(share.start),
+                    share=own.percent(share.share),
+                )
             )
         return said
 
@@ -296,9 +311,13 @@ class _Writer:
         said = []
         for metal in self.list.metals:
             if metal.bought_to:
-                said.append(say("{name}: {claim}.", name=metal.name, claim=self._claim(metal.lead_limit_ppm, metal.bought_to)))
+                said.append(
+                    say("{name}: {claim}.", name=metal.name, claim=self._claim(metal.lead_limit_ppm, metal.bought_to))
+                )
         said.append(
-            say("Limits for lead differ by country and use, for children's articles above all: ask before you make a claim of your own.")
+            say(
+                "Limits for lead differ by country and use, for children's articles above all: ask before you make a claim of your own."
+            )
         )
         said.append(say("Every piece carries our touch mark."))
         return said
@@ -306,7 +325,9 @@ class _Writer:
     def _claim(self, limit: Decimal | None, bought_to: str) -> str:
         if limit is None:
             return bought_to
-        return self.say("bought to a lead content of at most {limit} parts per million", limit=self.own.number(limit, 0))
+        return self.say(
+            "bought to a lead content of at most {limit} parts per million", limit=self.own.number(limit, 0)
+        )
 
 
 FINISH_WORDS = ("satin", "bright", "antique")

@@ -148,14 +148,19 @@ class _Writer:
         if not worked.tax_included:
             yield self._total(say("Net"), own.figure(worked.net))
             for tax in worked.taxes:
-                words = say("Tax {name}, {rate} on {base}", name=tax.name, rate=own.percent(tax.rate), base=own.figure(tax.base))
+                words = say(
+                    "Tax {name}, {rate} on {base}", name=tax.name, rate=own.percent(tax.rate), base=own.figure(tax.base)
+                )
                 yield self._total(words, own.figure(tax.tax))
         name = say("Total, tax included") if worked.tax_included else say("Total with tax")
         yield self._total(name, own.money(worked.total), grand=True)
         if worked.tax_included:
             for tax in worked.taxes:
                 words = say(
-                    "of which tax {name}, {rate} in {base}", name=tax.name, rate=own.percent(tax.rate), base=own.figure(tax.base)
+                    "of which tax {name}, {rate} in {base}",
+                    name=tax.name,
+                    rate=own.percent(tax.rate),
+                    base=own.figure(tax.base),
                 )
                 yield self._total(words, own.figure(tax.tax))
 

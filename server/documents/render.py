@@ -110,6 +110,4 @@ def _finished(raw: bytes, title: str, language: str, made: datetime.date, facts:
 
 def page_of_anchors(document: Document, before: int) -> dict[str, int]:
     """The page number of every anchor, when `before` pages stand ahead of the document."""
-    return {
-        anchor: before + place for place, page in enumerate(document.pages, 1) for anchor in page.anchors
-    }
+    return {anchor: before + place for place, page in enumerate(document.pages, 1) for anchor in page.anchors}

@@ -26,10 +26,12 @@ class Strings:
     def money(self, amount: Decimal) -> str:
         """An amount with its currency, a no-break space between a three-letter code and the figure."""
         rounded = half_up(amount, self.minor_unit)
-        text = format_currency(rounded, self.currency, locale=self.locale, currency_digits=False, format=self._pattern())
+        text = format_currency(
+            rounded, self.currency, locale=self.locale, currency_digits=False, format=self._pattern()
+        )
         symbol = get_currency_symbol(self.currency, locale=self.locale)
         if symbol == self.currency and text.startswith(symbol) and text[len(symbol)].isdigit():
-            text = f"{symbol}{NO_BREAK}{text[len(symbol):]}"
+            text = f"{symbol}{NO_BREAK}{text[len(symbol) :]}"
         return text
 
     def _pattern(self) -> str:

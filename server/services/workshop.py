@@ -1,0 +1,87 @@
+"""The open workshop: its database, its settings, and what is worked once and kept while the server runs."""
+
+from __future__ import annotations
+
+import json
+import threading
+from dataclasses import dataclass, field
+
+from sqlalchemy import Engine
+
+from pricing.book import Book
+from pricing.price import PricedBook, price_everything
+from pricing.price_list import FORMAT, PriceList
+from pricing.records import read_record
+from server.config import Settings
+from server.documents.drawing import Drawing, drawn_pieces
+from server.store.book import current_book, current_edition
+from server.store.database import is_current, migrate, open_engine, reading, writing
+from server.store.ledger import INCARNATION, fact, new_id, set_fact
+
+
+@dataclass
+class Workshop:
+    """One database opened for work. Priced books, lists and drawings are kept by edition or digest."""
+
+    engine: Engine
+    settings: Settings
+    incarnation: str
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+    _priced: tuple[str, PricedBook] | None = None
+    _drawn: tuple[str, dict[str, Drawing]] | None = None
+    _lists: dict[str, PriceList] = field(default_factory=dict)
+
+    def priced(self) -> PricedBook:
+        """The current book with every cost and price, worked once for each edition."""
+        with reading(self.engine) as session:
+            held = current_edition(session) or ""
+            with self._lock:
+                if self._priced is None or self._priced[0] != held:
+                    self._priced = (held, price_everything(current_book(session)))
+                return self._priced[1]
+
+    def book(self) -> Book:
+        """The current book."""
+        return self.priced().book
+
+    def drawings(self) -> dict[str, Drawing]:
+        """The drawing of every piece of the current book."""
+        book = self.book()
+        held = self._priced[0] if self._priced is not None else ""
+        with self._lock:
+            if self._drawn is None or self._drawn[0] != held:
+                self._drawn = (held, drawn_pieces(book.pieces))
+            return self._drawn[1]
+
+    def price_list(self, digest: str, body: str) -> PriceList:
+        """The list of a kept body, read once."""
+        with self._lock:
+            if digest not in self._lists:
+                self._lists[digest] = read_list(body)
+            return self._lists[digest]
+
+
+def read_list(body: str) -> PriceList:
+    """The list that a kept body says."""
+    data = json.loads(body)
+    if data.pop("format", None) != FORMAT:
+        raise ValueError("not a price list")
+    return read_record(PriceList, data, "list")
+
+
+def open_workshop(settings: Settings) -> Workshop:
+    """Opens the database, brings its tables up to date, and gives it an incarnation if it has none."""
+    engine = open_engine(settings.database_url)
+    if not is_current(engine):
+        migrate(engine)
+    with writing(engine) as session:
+        incarnation = fact(session, INCARNATION)
+        if incarnation is None:
+            incarnation = new_id()
+            set_fact(session, INCARNATION, incarnation)
+    return Workshop(engine=engine, settings=settings, incarnation=incarnation)
+
+
+def is_ready(workshop: Workshop) -> bool:
+    """Whether the database answers and its tables are up to date."""
+    return is_current(workshop.engine)

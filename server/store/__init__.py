@@ -1,0 +1,1 @@
+"""The store: tables, rows to book and back, durable commits on SQLite or PostgreSQL."""
