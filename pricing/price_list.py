@@ -13,14 +13,14 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from . import fields, quote
+from . import fields, quote_types as quote
 from .amounts import ONE, ZERO, exactly, half_up
 from .book import Family
 from .book_file import edition
 from .errors import refuse
 from .piece import Piece, Text
 from .price import Price, PricedBook
-from .quote import Quote
+from .quote_types import Quote
 from .records import plain_data, record_data
 from .rules import Break, Channel, Extra, Terms
 from .taxes import tax_rate
@@ -393,6 +393,8 @@ def quote_of(price_list: PriceList, asked: Request) -> Quote:
         lines=lines,
         services=services,
         order_discount=asked.order_discount,
+        order_discounts=tuple(quote.ValueShare(start=s.start, share=s.share) for s in terms.order_discounts),
+        cash_terms=_cash_terms(terms),
         carriage=_carriage(channel) if asked.carriage else None,
         small_order=_small_order(channel, asked.first_order),
         old_metal=_old_metal(channel, asked.old_metal_g),
@@ -508,7 +510,14 @@ def _carriage(channel: ListedChannel) -> quote.Carriage:
         by=terms.carriage_by,
         bands=tuple(quote.Band(start=band.start, end=band.end, amount=band.amount) for band in terms.carriage),
         tax=terms.carriage_tax or channel.tax,
+        paid_from=terms.carriage_paid_from,
     )
+
+
+def _cash_terms(terms: Terms) -> quote.CashTerms | None:
+    if terms.cash_share is None or terms.cash_days is None or terms.payment_days is None:
+        return None
+    return quote.CashTerms(share=terms.cash_share, cash_days=terms.cash_days, net_days=terms.payment_days)
 
 
 def _small_order(channel: ListedChannel, first: bool) -> quote.SmallOrder | None:

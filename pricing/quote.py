@@ -6,462 +6,299 @@ is its twin: the same input gives the same JSON, byte for byte.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import datetime
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import Any
+from decimal import ROUND_FLOOR, Decimal
 
-from . import fields
 from .amounts import ONE, ZERO, exactly, half_up, plain
-from .errors import BookError, Fault, refuse
-from .records import read_record
+from .errors import PricingError, refuse
+from .quote_types import (
+    Band,
+    Carriage,
+    CashTerms,
+    Extra,
+    Line,
+    Notice,
+    OldMetal,
+    OrderDiscount,
+    PriceFrom,
+    Quote,
+    Service,
+    SmallOrder,
+    Surcharge,
+    Tax,
+    TaxTotal,
+    ValueShare,
+    WorkedLine,
+    WorkedQuote,
+    read_quote,
+    worked_data,
+)
+
+__all__ = [
+    "Band", "Carriage", "CashTerms", "Extra", "Line", "Notice", "OldMetal", "OrderDiscount", "PriceFrom", "Quote",
+    "Service", "SmallOrder", "Surcharge", "Tax", "TaxTotal", "ValueShare", "WorkedLine", "WorkedQuote",
+    "good_until", "kept_by", "read_quote", "takes_old_list", "to_step", "work_quote", "worked_data",
+    "yearly_cost_of_cash_terms",
+]  # fmt: skip
 
 GRAMS_IN_KG = Decimal(1000)
 SHARE_PLACES = 4
 YEAR_DAYS = 365
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tax:
-    """A tax rate of the pinned list, as a fraction."""
-
-    name: str = fields.name()
-    rate: Decimal = fields.not_negative()
+ByRate = Mapping[str, Decimal]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceFrom:
-    """A printed unit price from a quantity on; with `over_family` all lines of the family count together."""
-
-    quantity: int = fields.whole(1)
-    price: Decimal = fields.not_negative()
-    over_family: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Extra:
-    """Engraving, an own mark, a gift box: amount × count, for each unit or once for the line."""
-
-    name: str = fields.name()
-    amount: Decimal = fields.not_negative()
-    count: int = fields.whole(1, default=1)
-    per: str = fields.one_of("unit", "line", default="unit")
-    takes_discount: bool = False
+def kept_by(discounts: Iterable[Decimal]) -> Decimal:
+    """What a series of discounts leaves of a price, as a fraction: Π(1 − dᵢ)."""
+    kept = ONE
+    for discount in discounts:
+        kept *= ONE - discount
+    return kept
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Surcharge:
-    """A metal surcharge on a line, without tax: an amount per unit, or per kg of finished weight at a rate."""
+@exactly
+def to_step(amount: Decimal, step: Decimal) -> Decimal:
+    """`amount` rounded half-up to a whole multiple of `step`: of a surcharge, or of coins.
 
-    per: str = fields.one_of("unit", "kg", default="unit")
-    amount: Decimal = fields.not_negative()
-    finished_g: Decimal = fields.not_negative(default=ZERO)
+    >>> to_step(Decimal("20.43"), Decimal("0.05"))
+    Decimal('20.45')
+    """
+    return half_up(amount / step, 0) * step
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """A piece in a finish and quantity, at the prices of the list.
+@dataclass(frozen=True, slots=True)
+class _Sums:
+    """What lines and services come to before anything is taken off the whole, by tax rate.
 
-    `discounts` are a series, each on what the one before left. `second` is the share off a flawed piece, sold on
-    the counter only. `packed_g` is what carriage by weight reads.
+    `fixed` is all that an order discount does not change, `fixed_tax` its tax entry by entry, `discountable` what
+    an order discount is a share of; the rest are sums over all rates.
     """
 
-    piece: str = fields.name()
-    finish: str = fields.name()
-    family: str = fields.words()
-    unit: str = fields.one_of("each", "pair", "set", "dozen", default="each")
-    quantity: int = fields.whole(1)
-    prices: tuple[PriceFrom, ...]
-    tax: str = fields.name()
-    discounts: tuple[Decimal, ...] = ()
-    second: Decimal | None = fields.share(default=None)
-    extras: tuple[Extra, ...] = ()
-    surcharge: Surcharge | None = None
-    packed_g: Decimal = fields.not_negative(default=ZERO)
-    least_order: int = fields.whole(1, default=1)
-    pack_quantity: int = fields.whole(1, default=1)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Service:
-    """Work or a thing sold by itself (a repair, refinishing, tooling on a first order): amount × count."""
-
-    name: str = fields.name()
-    amount: Decimal = fields.not_negative()
-    count: int = fields.whole(1, default=1)
-    tax: str = fields.name()
-    takes_discount: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderDiscount:
-    """A share off the order, or the named total that the order is to come to, in the quote's own tax basis."""
-
-    share: Decimal | None = fields.fraction(default=None)
-    total: Decimal | None = fields.not_negative(default=None)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
-    """Carriage from `start` up to but not at `end`, in money or grams."""
-
-    start: Decimal = fields.not_negative(default=ZERO)
-    end: Decimal | None = fields.positive(default=None)
-    amount: Decimal = fields.not_negative()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Carriage:
-    """Carriage by bands of goods value (after order discount) or of packed weight, with its tax."""
-
-    by: str = fields.one_of("value", "weight")
-    bands: tuple[Band, ...]
-    tax: str = fields.name()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SmallOrder:
-    """The least order by value of goods, and what a smaller one is charged; no charge means it is only said."""
-
-    least: Decimal = fields.not_negative()
-    charge: Decimal | None = fields.not_negative(default=None)
-    tax: str = fields.name()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OldMetal:
-    """Old metal taken in part exchange: its mass and the allowance per kg."""
-
-    mass_g: Decimal = fields.positive()
-    per_kg: Decimal = fields.not_negative()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Quote:
-    """All that a quote's figures depend on: terms of the channel and pinned list, and what was asked for."""
-
-    channel: str = fields.name()
-    kind: str = fields.one_of("retail", "dealer", "export")
-    currency: str = fields.name()
-    minor_unit: int = fields.whole()
-    tax_inclusive: bool
-    taxes: tuple[Tax, ...]
-    tax_by_line: bool = False
-    line_authority: Decimal = fields.fraction(default=ZERO)
-    order_authority: Decimal = fields.fraction(default=ZERO)
-    part_exchange: str = fields.one_of("payment", "reduction", default="payment")
-    lines: tuple[Line, ...] = ()
-    services: tuple[Service, ...] = ()
-    order_discount: OrderDiscount | None = None
-    carriage: Carriage | None = None
-    small_order: SmallOrder | None = None
-    old_metal: OldMetal | None = None
-    deposit_share: Decimal | None = fields.fraction(default=None)
-
-
-@dataclass(frozen=True, slots=True)
-class WorkedLine:
-    """A line worked: unit price at its break, after discounts, extras, net of the line, and its surcharge."""
-
-    price_from: int
-    unit_price: Decimal
-    unit_net: Decimal
-    extras_per_unit: Decimal
-    extras_per_line: Decimal
-    line_net: Decimal
-    surcharge: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class TaxTotal:
-    """One tax rate's share of the quote: what is taxed (with tax inside, in a tax-inclusive quote) and the tax."""
-
-    name: str
-    rate: Decimal
-    base: Decimal
-    tax: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class Notice:
-    """Something to be said about a quote: a code, the line it is about (None: the whole) and figures."""
-
-    code: str
-    line: int | None
-    facts: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class WorkedQuote:
-    """A quote's figures, each rounded where a reader sees it, so that totals are sums of what is printed."""
-
-    lines: tuple[WorkedLine, ...]
-    services: tuple[Decimal, ...]
+    fixed: ByRate
+    fixed_tax: ByRate
+    discountable: ByRate
     goods: Decimal
-    order_discount: Decimal
-    order_discount_share: Decimal
     surcharge: Decimal
-    carriage: Decimal
-    small_order_charge: Decimal
-    taxes: tuple[TaxTotal, ...]
-    net: Decimal
-    tax: Decimal
-    total: Decimal
-    part_exchange: Decimal
-    payable: Decimal
-    deposit: Decimal
-    balance: Decimal
+    rush: Decimal
     packed_g: Decimal
+
+    @property
+    def base(self) -> Decimal:
+        return sum(self.discountable.values(), ZERO)
+
+
+@dataclass(frozen=True, slots=True)
+class _Settled:
+    """Everything that follows from an order discount: charges by value of goods, part exchange, taxes."""
+
+    carriage: Decimal
+    charge: Decimal
+    allowance: Decimal
+    reduced: Decimal
+    taxes: tuple[TaxTotal, ...]
     tax_included: bool
-    notices: tuple[Notice, ...]
 
+    @property
+    def tax(self) -> Decimal:
+        return sum((rate.tax for rate in self.taxes), ZERO)
 
-def read_quote(data: Any) -> Quote:
-    """The checked quote that parsed JSON says.
+    @property
+    def base(self) -> Decimal:
+        return sum((rate.base for rate in self.taxes), ZERO)
 
-    Raises: BookError with every fault together.
-    """
-    quote = read_record(Quote, data, "quote")
-    faults = _faults(quote)
-    if faults:
-        raise BookError(faults)
-    return quote
+    @property
+    def net(self) -> Decimal:
+        return self.base - self.tax if self.tax_included else self.base
 
-
-def _faults(quote: Quote) -> list[Fault]:
-    rates = [tax.name for tax in quote.taxes]
-    named = [(f"lines[{place}].tax", line.tax) for place, line in enumerate(quote.lines)]
-    named += [(f"services[{place}].tax", service.tax) for place, service in enumerate(quote.services)]
-    if quote.carriage is not None:
-        named.append(("carriage.tax", quote.carriage.tax))
-    if quote.small_order is not None:
-        named.append(("small_order.tax", quote.small_order.tax))
-    faults = [
-        Fault("quote", field, f'"{tax}"', "one of " + ", ".join(rates)) for field, tax in named if tax not in rates
-    ]
-    if len(set(rates)) != len(rates):
-        faults.append(Fault("quote", "taxes", "a rate named twice", "each rate once"))
-    if quote.minor_unit > 4:
-        faults.append(Fault("quote", "minor_unit", str(quote.minor_unit), "0 to 4"))
-    if not quote.lines and not quote.services:
-        faults.append(Fault("quote", "lines", "nothing", "a line or a service at least"))
-    for place, line in enumerate(quote.lines):
-        faults += _line_faults(quote, line, f"lines[{place}]")
-    faults += _order_faults(quote)
-    return faults
-
-
-def _line_faults(quote: Quote, line: Line, field: str) -> list[Fault]:
-    faults = []
-    quantities = [price.quantity for price in line.prices]
-    if not quantities or quantities[0] != 1 or quantities != sorted(set(quantities)):
-        faults.append(Fault("quote", f"{field}.prices", f"from {quantities}", "prices from 1 on, quantities that rise"))
-    for place, discount in enumerate(line.discounts):
-        if not ZERO <= discount < ONE:
-            faults.append(Fault("quote", f"{field}.discounts[{place}]", plain(discount), "0 to below 1"))
-    if line.second is not None and quote.kind != "retail":
-        faults.append(
-            Fault("quote", f"{field}.second", f"a second on a {quote.kind} quote", "seconds on the counter only")
-        )
-    return faults
-
-
-def _order_faults(quote: Quote) -> list[Fault]:
-    faults = []
-    discount = quote.order_discount
-    if discount is not None and (discount.share is None) == (discount.total is None):
-        faults.append(Fault("quote", "order_discount", "neither or both", "a share or a named total"))
-    if quote.carriage is not None:
-        ends = [ZERO, *(band.end for band in quote.carriage.bands)]
-        for place, band in enumerate(quote.carriage.bands):
-            before = ends[place]
-            if before is None or band.start < before or (band.end is not None and band.end <= band.start):
-                allowed = "bands that rise and do not overlap"
-                faults.append(Fault("quote", f"carriage.bands[{place}]", f"from {plain(band.start)}", allowed))
-    return faults
+    @property
+    def total(self) -> Decimal:
+        return self.base if self.tax_included else self.base + self.tax
 
 
 class _Working:
-    """One quote on its way to its totals."""
+    """One quote's arithmetic; what is worked is returned, nothing is kept here but the terms."""
 
     def __init__(self, quote: Quote) -> None:
         self.quote = quote
         self.places = quote.minor_unit
         self.rates = {tax.name: tax.rate for tax in quote.taxes}
-        self.bases: dict[str, Decimal] = dict.fromkeys(self.rates, ZERO)
-        self.discountable: dict[str, Decimal] = dict.fromkeys(self.rates, ZERO)
-        self.by_line: dict[str, Decimal] = dict.fromkeys(self.rates, ZERO)
-        self.notices: list[Notice] = []
+        self.counted = _counted(quote.lines)
+
+    def work(self) -> WorkedQuote:
+        lines = tuple(self._line(line) for line in self.quote.lines)
+        services = tuple(self.rounded(service.amount * service.count) for service in self.quote.services)
+        sums = self._sums(lines, services)
+        discount, missed = self._order_discount(sums)
+        settled = self.settled(sums, discount)
+        self._within_total(settled)
+        paid = settled.allowance if self.quote.part_exchange == "payment" else ZERO
+        payable = settled.total - paid
+        deposit = self.rounded(payable * (self.quote.deposit_share or ZERO))
+        cash = self.quote.cash_terms
+        return WorkedQuote(
+            lines=lines,
+            services=services,
+            goods=sums.goods,
+            order_discount=discount,
+            order_discount_share=half_up(discount / sums.base, SHARE_PLACES) if sums.base else ZERO,
+            surcharge=sums.surcharge,
+            rush=sums.rush,
+            carriage=settled.carriage,
+            small_order_charge=settled.charge,
+            taxes=settled.taxes,
+            net=settled.net,
+            tax=settled.tax,
+            total=settled.total,
+            part_exchange=settled.allowance,
+            payable=payable,
+            deposit=deposit,
+            balance=payable - deposit,
+            cash_price=payable if cash is None else self.rounded(payable * (ONE - cash.share)),
+            cash_yearly_cost=ZERO if cash is None else half_up(_yearly_cost(cash), SHARE_PLACES),
+            packed_g=sums.packed_g,
+            tax_included=self.quote.tax_inclusive,
+            notices=(*self._said_of_lines(lines), *self._said_of_order(sums, discount), *missed),
+        )
 
     def rounded(self, amount: Decimal) -> Decimal:
-        return half_up(amount, self.places)
-
-    def add(self, tax: str, amount: Decimal) -> None:
-        """Adds an amount, already rounded, to the base of its rate."""
-        self.bases[tax] += amount
-        self.by_line[tax] += self.tax_of(tax, amount)
+        return half_up(amount, self.places) + ZERO
 
     def tax_of(self, tax: str, amount: Decimal) -> Decimal:
+        """The tax on an amount, or within it in a tax-inclusive quote."""
         rate = self.rates[tax]
         return self.rounded(amount * rate / (ONE + rate) if self.quote.tax_inclusive else amount * rate)
 
-    def work(self) -> WorkedQuote:
-        counted = _counted(self.quote.lines)
-        lines = tuple(self._line(place, line, counted) for place, line in enumerate(self.quote.lines))
-        services = tuple(self._service(service) for service in self.quote.services)
-        goods = sum((line.line_net for line in lines), ZERO) + sum(services, ZERO)
-        surcharge = sum((line.surcharge for line in lines), ZERO)
-        packed = sum((line.packed_g * line.quantity for line in self.quote.lines), ZERO)
-        discount = self._order_discount(goods, surcharge, packed)
-        charge = self._small_order(goods - discount)
-        carriage = self._carriage(goods - discount, packed)
-        self._give(discount)
-        if self.quote.carriage is not None:
-            self.add(self.quote.carriage.tax, carriage)
-        if self.quote.small_order is not None and charge:
-            self.add(self.quote.small_order.tax, charge)
-        for line, worked in zip(self.quote.lines, lines, strict=True):
-            if worked.surcharge:
-                self.add(line.tax, worked.surcharge)
-        return self._totals(lines, services, goods, discount, surcharge, carriage, charge, packed)
+    # Lines and services
 
-    # Lines
-
-    def _line(self, place: int, line: Line, counted: Mapping[str, int]) -> WorkedLine:
-        offer = _offer(line, counted)
+    def _line(self, line: Line) -> WorkedLine:
+        offer = self._offer(line)
         unit_net = self._unit_net(line, offer.price)
-        per_unit, marked_unit = self._extras(line, "unit")
-        per_line, marked_line = self._extras(line, "line")
-        net = (unit_net + per_unit) * line.quantity + per_line
-        self.add(line.tax, net)
-        self.discountable[line.tax] += (unit_net + marked_unit) * line.quantity + marked_line
-        self._said(place, line, offer, unit_net)
+        per_unit = sum((self._extra(line, extra) for extra in line.extras if extra.per == "unit"), ZERO)
+        per_line = sum((self._extra(line, extra) for extra in line.extras if extra.per == "line"), ZERO)
         return WorkedLine(
             price_from=offer.quantity,
             unit_price=offer.price,
             unit_net=unit_net,
             extras_per_unit=per_unit,
             extras_per_line=per_line,
-            line_net=net,
+            line_net=(unit_net + per_unit) * line.quantity + per_line,
             surcharge=self._surcharge(line),
         )
 
-    def _unit_net(self, line: Line, price: Decimal) -> Decimal:
-        return self.rounded(price * _kept(line))
+    def _offer(self, line: Line) -> PriceFrom:
+        """The price at the line's quantity break, counting all lines of the piece and finish, or of the family."""
+        return [offer for offer in line.prices if self._count_for(line, offer) >= offer.quantity][-1]
 
-    def _extras(self, line: Line, per: str) -> tuple[Decimal, Decimal]:
-        """What extras add, and how much of it takes an order discount; each is rounded by itself."""
-        total = marked = ZERO
-        for extra in line.extras:
-            if extra.per == per:
-                amount = self.rounded(extra.amount * extra.count * (_kept(line) if extra.takes_discount else ONE))
-                total += amount
-                marked += amount if extra.takes_discount else ZERO
-        return total, marked
+    def _count_for(self, line: Line, offer: PriceFrom) -> int:
+        return self.counted[line.family] if offer.over_family and line.family else self.counted[line.piece, line.finish]
+
+    def _unit_net(self, line: Line, price: Decimal) -> Decimal:
+        return self.rounded(price * kept_by(line.discounts) * (ONE - (line.second or ZERO)))
+
+    def _extra(self, line: Line, extra: Extra) -> Decimal:
+        """What an extra adds, rounded by itself; the share off a flawed piece is off the piece alone."""
+        return self.rounded(extra.amount * extra.count * (kept_by(line.discounts) if extra.takes_discount else ONE))
+
+    def _discountable(self, line: Line, worked: WorkedLine) -> Decimal:
+        """The part of a line's net that an order discount is a share of: the pieces and what is marked."""
+        marked = [extra for extra in line.extras if extra.takes_discount]
+        per_unit = sum((self._extra(line, extra) for extra in marked if extra.per == "unit"), ZERO)
+        per_line = sum((self._extra(line, extra) for extra in marked if extra.per == "line"), ZERO)
+        return (worked.unit_net + per_unit) * line.quantity + per_line
 
     def _surcharge(self, line: Line) -> Decimal:
-        if line.surcharge is None:
+        surcharge = line.surcharge
+        if surcharge is None:
             return ZERO
-        factor = ONE + self.rates[line.tax] if self.quote.tax_inclusive else ONE
-        if line.surcharge.per == "unit":
-            return self.rounded(line.surcharge.amount * factor) * line.quantity
-        kilograms = line.surcharge.finished_g / GRAMS_IN_KG * line.quantity
-        return self.rounded(line.surcharge.amount * kilograms * factor)
+        with_tax = surcharge.amount * (ONE + self.rates[line.tax] if self.quote.tax_inclusive else ONE)
+        printed = self.rounded(with_tax) if surcharge.step is None else to_step(with_tax, surcharge.step)
+        if surcharge.per == "unit":
+            return self.rounded(printed * line.quantity)
+        return self.rounded(printed * surcharge.finished_g * line.quantity / GRAMS_IN_KG)
 
-    def _said(self, place: int, line: Line, offer: PriceFrom, unit_net: Decimal) -> None:
-        """What is to be said of a line: quantities, a cheaper larger quantity, a discount past the authority."""
-        if line.quantity < line.least_order:
-            self.notices.append(Notice("under least quantity", place, (str(line.least_order),)))
-        if line.quantity % line.pack_quantity:
-            self.notices.append(Notice("not a whole pack", place, (str(line.pack_quantity),)))
-        for larger in line.prices:
-            if larger.quantity > line.quantity and larger.quantity > offer.quantity:
-                total = self._unit_net(line, larger.price) * larger.quantity
-                if total < unit_net * line.quantity:
-                    self.notices.append(Notice("more would cost less", place, (str(larger.quantity), plain(total))))
-                    break
-        given = ONE - _discounted(line)
-        if given > self.quote.line_authority:
-            self.notices.append(Notice("needs approval", place, (plain(half_up(given, SHARE_PLACES)),)))
+    def _sums(self, lines: tuple[WorkedLine, ...], services: tuple[Decimal, ...]) -> _Sums:
+        asked = list(zip(self.quote.lines, lines, strict=True))
+        served = list(zip(self.quote.services, services, strict=True))
+        nets = [(line.tax, worked.line_net) for line, worked in asked]
+        nets += [(service.tax, amount) for service, amount in served]
+        surcharges = [(line.tax, worked.surcharge) for line, worked in asked]
+        rush = [(tax, self.rounded(amount * (self.quote.rush_share or ZERO))) for tax, amount in self._by(nets).items()]
+        marked = [(line.tax, self._discountable(line, worked)) for line, worked in asked]
+        marked += [(service.tax, amount) for service, amount in served if service.takes_discount]
+        entries = nets + surcharges + rush
+        return _Sums(
+            fixed=self._by(entries),
+            fixed_tax=self._by((tax, self.tax_of(tax, amount)) for tax, amount in entries),
+            discountable=self._by(marked),
+            goods=sum((amount for _, amount in nets), ZERO),
+            surcharge=sum((amount for _, amount in surcharges), ZERO),
+            rush=sum((amount for _, amount in rush), ZERO),
+            packed_g=sum((line.packed_g * line.quantity for line in self.quote.lines), ZERO),
+        )
 
-    def _service(self, service: Service) -> Decimal:
-        amount = self.rounded(service.amount * service.count)
-        self.add(service.tax, amount)
-        if service.takes_discount:
-            self.discountable[service.tax] += amount
-        return amount
+    def _by(self, amounts: Iterable[tuple[str, Decimal]]) -> dict[str, Decimal]:
+        sums = dict.fromkeys(self.rates, ZERO)
+        for tax, amount in amounts:
+            sums[tax] += amount
+        return sums
 
     # The order
 
-    def _order_discount(self, goods: Decimal, surcharge: Decimal, packed: Decimal) -> Decimal:
-        wanted = self.quote.order_discount
-        if wanted is None:
-            return ZERO
-        base = sum(self.discountable.values(), ZERO)
-        if wanted.share is not None:
-            return self.rounded(wanted.share * base)
-        assert wanted.total is not None
-        named = self.rounded(wanted.total)
-        for charge in self._charges():
-            for carriage in self._carriages(packed):
-                discount = goods + surcharge + carriage + charge - named
-                if ZERO <= discount <= base and self._agrees(goods - discount, carriage, charge, packed):
-                    return discount
-        allowed = "a total that a discount on these lines can reach"
-        raise refuse("named total", "quote", "order_discount.total", plain(wanted.total), allowed)
+    def _order_discount(self, sums: _Sums) -> tuple[Decimal, tuple[Notice, ...]]:
+        """The order discount: asked for as a share or by a named total, else what the terms give by value."""
+        asked = self.quote.order_discount
+        if asked is None:
+            return self.rounded(self._share_by_value(sums.base) * sums.base), ()
+        if asked.share is not None:
+            return self.rounded(asked.share * sums.base), ()
+        found, reached = _NamedTotal(self, sums, asked).found()
+        if reached == asked.total:
+            return found, ()
+        return found, (Notice("named total missed", None, (plain(asked.total or ZERO), plain(reached))),)
 
-    def _charges(self) -> tuple[Decimal, ...]:
-        small = self.quote.small_order
-        return (ZERO, self.rounded(small.charge)) if small is not None and small.charge is not None else (ZERO,)
+    def _share_by_value(self, base: Decimal) -> Decimal:
+        shares = [offer.share for offer in self.quote.order_discounts if offer.start <= base]
+        return shares[-1] if shares else ZERO
 
-    def _carriages(self, packed: Decimal) -> Iterable[Decimal]:
-        """What carriage may come to: by weight it is known; by value each band in turn."""
-        carriage = self.quote.carriage
-        if carriage is None:
-            return (ZERO,)
-        if carriage.by == "weight":
-            return (self._carriage(ZERO, packed),)
-        return tuple(self.rounded(band.amount) for band in carriage.bands)
+    def settled(self, sums: _Sums, discount: Decimal) -> _Settled:
+        """The quote's taxes and charges under an order discount.
 
-    def _agrees(self, goods: Decimal, carriage: Decimal, charge: Decimal, packed: Decimal) -> bool:
-        """Whether goods after discount bring the carriage and small-order charge that were reckoned with."""
-        small = self.quote.small_order
-        due = ZERO
-        if small is not None and small.charge is not None and goods < small.least:
-            due = self.rounded(small.charge)
-        found = self._band(goods, packed)
-        return due == charge and found is not None and found == carriage
+        Raises: PricingError `carriage` where no band holds the order.
+        """
+        goods = sums.goods - discount
+        entries = [(tax, -part) for tax, part in self._parts(discount, sums.discountable).items()]
+        carriage = self._carriage(goods, sums.packed_g)
+        if self.quote.carriage is not None:
+            entries.append((self.quote.carriage.tax, carriage))
+        charge = self._small_order_charge(goods)
+        if self.quote.small_order is not None:
+            entries.append((self.quote.small_order.tax, charge))
+        bases = self._by([*sums.fixed.items(), *entries])
+        allowance, reduced = self._allowance(), sum(bases.values(), ZERO)
+        if self.quote.part_exchange == "reduction":
+            reduction = [(tax, -part) for tax, part in self._parts(allowance, bases).items()]
+            bases = self._by([*bases.items(), *reduction])
+            entries += reduction
+        taxes = self._taxes(sums, bases, entries)
+        return _Settled(carriage, charge, allowance, reduced, taxes, self.quote.tax_inclusive)
 
-    def _band(self, goods: Decimal, packed: Decimal) -> Decimal | None:
-        carriage = self.quote.carriage
-        if carriage is None:
-            return ZERO
-        measure = goods if carriage.by == "value" else packed
-        for band in carriage.bands:
-            if band.start <= measure and (band.end is None or measure < band.end):
-                return self.rounded(band.amount)
-        return None
+    def _taxes(self, sums: _Sums, bases: ByRate, entries: list[tuple[str, Decimal]]) -> tuple[TaxTotal, ...]:
+        """Tax per rate, once per rate on its whole base, or as the sum of the entries' where the terms say so."""
+        if self.quote.tax_by_line:
+            of_entries = ((tax, self.tax_of(tax, amount)) for tax, amount in entries)
+            taxes = self._by([*sums.fixed_tax.items(), *of_entries])
+        else:
+            taxes = {tax: self.tax_of(tax, base) for tax, base in bases.items()}
+        used = {line.tax for line in self.quote.lines} | {service.tax for service in self.quote.services}
+        return tuple(
+            TaxTotal(name=tax, rate=rate, base=bases[tax], tax=taxes[tax])
+            for tax, rate in self.rates.items()
+            if bases[tax] or tax in used
+        )
 
-    def _carriage(self, goods: Decimal, packed: Decimal) -> Decimal:
-        found = self._band(goods, packed)
-        if found is None:
-            measure = goods if self.quote.carriage is not None and self.quote.carriage.by == "value" else packed
-            raise refuse("carriage", "quote", "carriage.bands", plain(measure), "a band that holds it")
-        return found
-
-    def _small_order(self, goods: Decimal) -> Decimal:
-        small = self.quote.small_order
-        if small is None or goods >= small.least:
-            return ZERO
-        self.notices.append(Notice("under least order", None, (plain(small.least), plain(small.least - goods))))
-        return ZERO if small.charge is None else self.rounded(small.charge)
-
-    def _give(self, amount: Decimal) -> None:
-        """Takes the order discount off the rates in proportion to what can be discounted under each."""
-        for tax, part in self._parts(amount, self.discountable).items():
-            self.add(tax, -part)
-
-    def _parts(self, amount: Decimal, weights: Mapping[str, Decimal]) -> dict[str, Decimal]:
+    def _parts(self, amount: Decimal, weights: ByRate) -> dict[str, Decimal]:
         """`amount` shared in proportion, each part rounded; the largest (on a tie the higher rate) takes the rest."""
         held = [tax for tax in self.rates if weights[tax]]
         if not amount or not held:
@@ -472,120 +309,171 @@ class _Working:
         parts[largest] = amount - sum(parts.values(), ZERO)
         return parts
 
-    # Totals
-
-    def _totals(
-        self,
-        lines: tuple[WorkedLine, ...],
-        services: tuple[Decimal, ...],
-        goods: Decimal,
-        discount: Decimal,
-        surcharge: Decimal,
-        carriage: Decimal,
-        charge: Decimal,
-        packed: Decimal,
-    ) -> WorkedQuote:
-        exchange = self._part_exchange()
-        taxes = self._taxes()
-        base = sum((tax.base for tax in taxes), ZERO)
-        tax = sum((entry.tax for entry in taxes), ZERO)
-        total = base if self.quote.tax_inclusive else base + tax
-        paid = exchange if self.quote.part_exchange == "payment" else ZERO
-        if paid > total:
-            raise refuse("part exchange", "quote", "old_metal", plain(paid), f"at most the total of {plain(total)}")
-        share = self._discount_share(discount)
-        deposit = self.rounded((total - paid) * (self.quote.deposit_share or ZERO))
-        return WorkedQuote(
-            lines=lines,
-            services=services,
-            goods=goods,
-            order_discount=discount,
-            order_discount_share=share,
-            surcharge=surcharge,
-            carriage=carriage,
-            small_order_charge=charge,
-            taxes=taxes,
-            net=total - tax,
-            tax=tax,
-            total=total,
-            part_exchange=exchange,
-            payable=total - paid,
-            deposit=deposit,
-            balance=total - paid - deposit,
-            packed_g=packed,
-            tax_included=self.quote.tax_inclusive,
-            notices=tuple(self.notices),
-        )
-
-    def _discount_share(self, discount: Decimal) -> Decimal:
-        """The order discount as a share of what it was taken from, held to the authority."""
-        base = sum(self.discountable.values(), ZERO)
-        share = half_up(discount / base, SHARE_PLACES) if base else ZERO
-        if discount > self.quote.order_authority * base:
-            self.notices.append(Notice("needs approval", None, (plain(share),)))
-        return share
-
-    def _part_exchange(self) -> Decimal:
-        metal = self.quote.old_metal
-        if metal is None:
+    def _carriage(self, goods: Decimal, packed_g: Decimal) -> Decimal:
+        carriage = self.quote.carriage
+        if carriage is None or (carriage.paid_from is not None and goods >= carriage.paid_from):
             return ZERO
-        allowance = self.rounded(metal.mass_g / GRAMS_IN_KG * metal.per_kg)
-        if self.quote.part_exchange == "reduction":
-            whole = sum(self.bases.values(), ZERO)
-            if allowance > whole:
-                allowed = f"at most the {plain(whole)} it reduces"
-                raise refuse("part exchange", "quote", "old_metal", plain(allowance), allowed)
-            for tax, part in self._parts(allowance, dict(self.bases)).items():
-                self.add(tax, -part)
-        return allowance
+        measure = goods if carriage.by == "value" else packed_g
+        for band in carriage.bands:
+            if band.start <= measure and (band.end is None or measure < band.end):
+                return self.rounded(band.amount)
+        raise refuse("carriage", "quote", "carriage.bands", plain(measure), "a band that holds it")
 
-    def _taxes(self) -> tuple[TaxTotal, ...]:
-        """Tax per rate, once per rate on its whole base, or as the sum of the lines' where the terms say so."""
-        return tuple(
-            TaxTotal(
-                name=tax,
-                rate=rate,
-                base=self.bases[tax],
-                tax=self.by_line[tax] if self.quote.tax_by_line else self.tax_of(tax, self.bases[tax]),
-            )
-            for tax, rate in self.rates.items()
-            if self._used(tax)
-        )
+    def _small_order_charge(self, goods: Decimal) -> Decimal:
+        small = self.quote.small_order
+        return ZERO if small is None or goods >= small.least else self.rounded(small.charge or ZERO)
 
-    def _used(self, tax: str) -> bool:
-        entries: list[Line | Service] = [*self.quote.lines, *self.quote.services]
-        return bool(self.bases[tax]) or any(entry.tax == tax for entry in entries)
+    def _allowance(self) -> Decimal:
+        metal = self.quote.old_metal
+        return ZERO if metal is None else self.rounded(metal.mass_g * metal.per_kg / GRAMS_IN_KG)
+
+    def _within_total(self, settled: _Settled) -> None:
+        """Refuses old metal worth more than what it pays for or reduces."""
+        payment = self.quote.part_exchange == "payment"
+        most = settled.total if payment else settled.reduced
+        if settled.allowance > most:
+            allowed = f"at most {'the total of' if payment else 'what it reduces,'} {plain(most)}"
+            raise refuse("part exchange", "quote", "old_metal", plain(settled.allowance), allowed)
+
+    # What is to be said
+
+    def _said_of_lines(self, lines: tuple[WorkedLine, ...]) -> Iterator[Notice]:
+        """Quantities (once for a piece and finish), a cheaper larger quantity, a discount past the authority."""
+        counted: set[tuple[str, str]] = set()
+        for place, (line, worked) in enumerate(zip(self.quote.lines, lines, strict=True)):
+            if (line.piece, line.finish) not in counted:
+                counted.add((line.piece, line.finish))
+                yield from self._said_of_quantity(place, line)
+            yield from self._cheaper(place, line, worked)
+            given = ONE - kept_by(line.discounts)
+            if given > self.quote.line_authority:
+                yield Notice("needs approval", place, (plain(half_up(given, SHARE_PLACES)),))
+
+    def _said_of_quantity(self, place: int, line: Line) -> Iterator[Notice]:
+        counted = self.counted[line.piece, line.finish]
+        if counted < line.least_order:
+            yield Notice("under least quantity", place, (str(line.least_order),))
+        if counted % line.pack_quantity:
+            yield Notice("not a whole pack", place, (str(line.pack_quantity),))
+
+    def _cheaper(self, place: int, line: Line, worked: WorkedLine) -> Iterator[Notice]:
+        """The first larger break at which this line would cost less than it does, with its quantity then."""
+        for offer in line.prices:
+            missing = offer.quantity - self._count_for(line, offer)
+            if missing > 0:
+                larger = line.quantity + missing
+                total = self._unit_net(line, offer.price) * larger
+                if total < worked.unit_net * line.quantity:
+                    yield Notice("more would cost less", place, (str(larger), plain(total)))
+                    return
+
+    def _said_of_order(self, sums: _Sums, discount: Decimal) -> Iterator[Notice]:
+        small, goods = self.quote.small_order, sums.goods - discount
+        if small is not None and goods < small.least:
+            yield Notice("under least order", None, (plain(small.least), plain(small.least - goods)))
+        authority = max(self.quote.order_authority, self._share_by_value(sums.base))
+        asked = self.quote.order_discount
+        past = asked.share > authority if asked is not None and asked.share is not None else False
+        if past or discount > self.rounded(authority * sums.base):
+            share = half_up(discount / sums.base, SHARE_PLACES) if sums.base else ZERO
+            yield Notice("needs approval", None, (plain(share),))
 
 
-def _discounted(line: Line) -> Decimal:
-    """What a series of discounts leaves, as a fraction."""
-    kept = ONE
-    for discount in line.discounts:
-        kept *= ONE - discount
-    return kept
+class _NamedTotal:
+    """The search for the order discount that makes the total a named sum.
+
+    Charges by value of goods change in steps, so the discount is looked for between one step and the next, where the
+    total falls with it but for a few units of rounding. The least discount that meets the sum is taken; where tax
+    leaves no discount that does, the nearest total under it.
+    """
+
+    def __init__(self, working: _Working, sums: _Sums, asked: OrderDiscount) -> None:
+        self.working = working
+        self.sums = sums
+        self.total = asked.total or ZERO
+        inclusive = working.quote.tax_inclusive
+        self.with_tax = inclusive if asked.tax_included is None else asked.tax_included
+        self.near = 2 * len(working.rates) + 2
+        self.most = int(sums.base.scaleb(working.places))
+
+    def found(self) -> tuple[Decimal, Decimal]:
+        """The discount and the total it reaches.
+
+        Raises: PricingError `named total` where no discount on these lines comes to it or under it.
+        """
+        best: tuple[Decimal, int] | None = None
+        without = self._reached(0)
+        if without is not None and without < self.total:
+            raise self._refused(f"at most {plain(without)}, the total without it")
+        for first, last in self._ranges():
+            for units in self._candidates(first, last):
+                reached = self._reached(units)
+                if reached == self.total:
+                    return self._discount(units), reached
+                if reached is not None and reached < self.total and (best is None or reached > best[0]):
+                    best = reached, units
+        if best is None:
+            raise self._refused("a total that a discount on these lines can reach")
+        return self._discount(best[1]), best[0]
+
+    def _refused(self, allowed: str) -> PricingError:
+        return refuse("named total", "quote", "order_discount.total", plain(self.total), allowed)
+
+    def _discount(self, units: int) -> Decimal:
+        return Decimal(units).scaleb(-self.working.places)
+
+    def _reached(self, units: int) -> Decimal | None:
+        try:
+            settled = self.working.settled(self.sums, self._discount(units))
+        except PricingError:
+            return None
+        return settled.total if self.with_tax else settled.net
+
+    def _ranges(self) -> Iterator[tuple[int, int]]:
+        """Ranges of the discount in minor units, rising, in each of which charges by value stay as they are."""
+        last_of = {self.most}
+        for edge in self._edges():
+            units = int((self.sums.goods - edge).scaleb(self.working.places).to_integral_value(ROUND_FLOOR))
+            if 0 <= units < self.most:
+                last_of.add(units)
+        first = 0
+        for last in sorted(last_of):
+            yield first, last
+            first = last + 1
+
+    def _edges(self) -> Iterator[Decimal]:
+        quote = self.working.quote
+        if quote.small_order is not None:
+            yield quote.small_order.least
+        if quote.carriage is not None:
+            if quote.carriage.paid_from is not None:
+                yield quote.carriage.paid_from
+            if quote.carriage.by == "value":
+                for band in quote.carriage.bands:
+                    yield band.start
+                    if band.end is not None:
+                        yield band.end
+
+    def _candidates(self, first: int, last: int) -> range:
+        """The discounts of a range about the least one whose total is not above the named sum."""
+        low, high = first, last + 1
+        while low < high:
+            middle = (low + high) // 2
+            reached = self._reached(middle)
+            if reached is None or reached <= self.total:
+                high = middle
+            else:
+                low = middle + 1
+        return range(max(first, low - self.near), min(last, low + self.near) + 1)
 
 
-def _kept(line: Line) -> Decimal:
-    """What discounts and the share off a second leave, as a fraction."""
-    return _discounted(line) * (ONE - (line.second or ZERO))
-
-
-def _counted(lines: Iterable[Line]) -> dict[str, int]:
-    """How many units each family has in the whole quote."""
-    counted: dict[str, int] = {}
+def _counted(lines: Iterable[Line]) -> dict[str | tuple[str, str], int]:
+    """How many units the whole quote has of each family and of each piece and finish."""
+    counted: dict[str | tuple[str, str], int] = {}
     for line in lines:
-        counted[line.family] = counted.get(line.family, 0) + line.quantity
+        for key in (line.family, (line.piece, line.finish)):
+            counted[key] = counted.get(key, 0) + line.quantity
     return counted
-
-
-def _offer(line: Line, counted: Mapping[str, int]) -> PriceFrom:
-    """The price at the line's quantity break, counting the family where the break says so."""
-    held = [
-        price
-        for price in line.prices
-        if (counted[line.family] if price.over_family and line.family else line.quantity) >= price.quantity
-    ]
-    return held[-1]
 
 
 @exactly
@@ -597,59 +485,30 @@ def work_quote(quote: Quote) -> WorkedQuote:
     return _Working(quote).work()
 
 
+def _yearly_cost(terms: CashTerms) -> Decimal:
+    return terms.share * YEAR_DAYS / ((ONE - terms.share) * (terms.net_days - terms.cash_days))
+
+
 @exactly
 def yearly_cost_of_cash_terms(share: Decimal, cash_days: int, net_days: int) -> Decimal:
-    """What letting a cash discount go costs the buyer a year, simple: d ÷ (1 − d) × 365 ÷ (net − cash days), a fraction.
+    """What letting a cash discount go costs the buyer a year, simple, as a fraction.
+
+    It is d ÷ (1 − d) × 365 ÷ (net days − cash days).
 
     Raises: PricingError `cash terms` where the net term is not longer than the cash term.
     """
     if net_days <= cash_days:
         raise refuse("cash terms", "terms", "payment_days", net_days, f"more than the {cash_days} days for cash")
-    return share / (ONE - share) * YEAR_DAYS / (net_days - cash_days)
+    return _yearly_cost(CashTerms(share=share, cash_days=cash_days, net_days=net_days))
 
 
-def worked_data(worked: WorkedQuote, minor_unit: int) -> dict[str, Any]:
-    """A worked quote as plain JSON data: amounts as decimal strings with the currency's places, nothing left out."""
-    money = {name: _money(getattr(worked, name), minor_unit) for name in _MONEY}
-    return {
-        "lines": [_line_data(line, minor_unit) for line in worked.lines],
-        "services": [_money(amount, minor_unit) for amount in worked.services],
-        **money,
-        "order_discount_share": plain(worked.order_discount_share),
-        "taxes": [
-            {
-                "name": tax.name,
-                "rate": plain(tax.rate),
-                "base": _money(tax.base, minor_unit),
-                "tax": _money(tax.tax, minor_unit),
-            }
-            for tax in worked.taxes
-        ],
-        "packed_g": plain(worked.packed_g),
-        "tax_included": worked.tax_included,
-        "notices": [
-            {"code": notice.code, "line": notice.line, "facts": list(notice.facts)} for notice in worked.notices
-        ],
-    }
+def good_until(day: datetime.date, valid_days: int) -> datetime.date:
+    """The last day a quote of `day` holds."""
+    return day + datetime.timedelta(days=valid_days)
 
 
-def _money(amount: Decimal, minor_unit: int) -> str:
-    return f"{amount:.{minor_unit}f}"
-
-
-_MONEY = (
-    "goods", "order_discount", "surcharge", "carriage", "small_order_charge", "net", "tax", "total",
-    "part_exchange", "payable", "deposit", "balance",
-)  # fmt: skip
-
-
-def _line_data(line: WorkedLine, minor_unit: int) -> dict[str, Any]:
-    return {
-        "price_from": line.price_from,
-        "unit_price": plain(line.unit_price),
-        "unit_net": _money(line.unit_net, minor_unit),
-        "extras_per_unit": _money(line.extras_per_unit, minor_unit),
-        "extras_per_line": _money(line.extras_per_line, minor_unit),
-        "line_net": _money(line.line_net, minor_unit),
-        "surcharge": _money(line.surcharge, minor_unit),
-    }
+def takes_old_list(
+    ordered: datetime.date, delivered: datetime.date, change_over: datetime.date, grace_days: int
+) -> bool:
+    """Whether an order takes the list before the one of `change_over`: ordered earlier, delivered within its grace."""
+    return ordered < change_over and delivered <= change_over + datetime.timedelta(days=grace_days)

@@ -9,7 +9,8 @@ from typing import Any
 
 from pricing.amounts import ZERO
 from pricing.price_list import AskedLine, Entry, PriceList, Request, quote_of
-from pricing.quote import WorkedLine, WorkedQuote, work_quote
+from pricing.quote import work_quote
+from pricing.quote_types import WorkedLine, WorkedQuote
 
 from .price_list import FINISH_WORDS, named
 from .render import collector_off, html_of, laid_out, written

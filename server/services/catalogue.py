@@ -174,6 +174,22 @@ class Catalogues:
             )
         return self._kept[key]
 
+    def drawings(self) -> Kept:
+        """The drawing of every piece."""
+        drawn = self._workshop.drawings()
+        key = ("drawings", self._workshop.priced().book.date.isoformat(), str(id(drawn)))
+        if key not in self._kept:
+            self._kept[key] = kept({number: [d.box, [list(path) for path in d.paths]] for number, d in drawn.items()})
+        return self._kept[key]
+
+
+def piece_data(price_list: PriceList, number: str) -> dict[str, Any] | None:
+    """One piece of a list as plain data, by its number or an old one; None where the list has none."""
+    for entry in price_list.entries:
+        if number == entry.number or number in entry.old_numbers:
+            return {"list": price_list.number, **record_data(entry)}
+    return None
+
 
 def pieces_digest(price_list: PriceList) -> str:
     """A digest of the piece columns, to see whether a device's pieces are still these."""

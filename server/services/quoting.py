@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 
 from pricing.errors import Fault, PricingError
 from pricing.price_list import Request, quote_of
-from pricing.quote import work_quote, worked_data
+from pricing.quote import work_quote
+from pricing.quote_types import worked_data
 from pricing.records import read_record
 from server.access.people import Who
 from server.documents.quote import QuotePaper, render_quote

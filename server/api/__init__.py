@@ -1,0 +1,1 @@
+"""HTTP in and out: views of a few lines over the services."""
