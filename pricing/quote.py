@@ -141,6 +141,7 @@ class _Working:
             lines=lines,
             services=services,
             goods=sums.goods,
+            discountable=sums.base,
             order_discount=discount,
             order_discount_share=half_up(discount / sums.base, SHARE_PLACES) if sums.base else ZERO,
             surcharge=sums.surcharge,

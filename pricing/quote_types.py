@@ -235,12 +235,14 @@ class WorkedQuote:
     """A quote's figures, each rounded where a reader sees it, so that totals are sums of what is printed.
 
     `tax_included` is the basis of every figure of lines and charges (`goods` to `small_order_charge`); `net` is
-    always without tax, `total` and all after it always with. `cash_price` is `payable` less the cash discount.
+    always without tax, `total` and all after it always with. `discountable` is what the order discount is a share of,
+    `cash_price` is `payable` less the cash discount.
     """
 
     lines: tuple[WorkedLine, ...]
     services: tuple[Decimal, ...]
     goods: Decimal
+    discountable: Decimal
     order_discount: Decimal
     order_discount_share: Decimal
     surcharge: Decimal
@@ -366,8 +368,8 @@ def _band_faults(quote: Quote) -> Iterator[Fault]:
 
 
 _MONEY = (
-    "goods", "order_discount", "surcharge", "rush", "carriage", "small_order_charge", "net", "tax", "total",
-    "part_exchange", "payable", "deposit", "balance", "cash_price",
+    "goods", "discountable", "order_discount", "surcharge", "rush", "carriage", "small_order_charge", "net", "tax",
+    "total", "part_exchange", "payable", "deposit", "balance", "cash_price",
 )  # fmt: skip
 
 

@@ -149,6 +149,7 @@ class Working {
       lines: lines.map((line) => this.lineData(line)),
       services: services.map(money),
       goods: money(sums.goods),
+      discountable: money(sums.base),
       order_discount: money(discount),
       surcharge: money(sums.surcharge),
       rush: money(sums.rush),

@@ -145,6 +145,7 @@ export interface WorkedQuote {
   lines: WorkedLine[];
   services: string[];
   goods: string;
+  discountable: string;
   order_discount: string;
   surcharge: string;
   rush: string;
