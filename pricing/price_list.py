@@ -495,11 +495,12 @@ def _service(price_list: PriceList, channel: ListedChannel, asked: AskedService)
 def _tooling(price_list: PriceList, channel: ListedChannel, asked: Request) -> Iterable[quote.Service]:
     """Tooling of the pieces asked for, on its own line of the first order, once for each piece."""
     rate = next(tax.rate for tax in price_list.taxes if tax.name == channel.tax)
-    for line in dict.fromkeys((line.piece, line.finish) for line in asked.lines):
-        _, finish = _found(price_list, AskedLine(piece=line[0], finish=line[1], quantity=1), "lines")
+    first = {line.piece: line for line in reversed(asked.lines)}
+    for piece in dict.fromkeys(line.piece for line in asked.lines):
+        _, finish = _found(price_list, first[piece], "lines")
         for tooling in finish.first_order:
             gross = tooling.amount * (ONE + rate) if channel.tax_inclusive else tooling.amount
-            yield quote.Service(name=f"{tooling.name}, {line[0]}", amount=gross, tax=channel.tax)
+            yield quote.Service(name=f"{tooling.name}, {piece}", amount=gross, tax=channel.tax)
 
 
 def _carriage(channel: ListedChannel) -> quote.Carriage:

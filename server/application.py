@@ -16,7 +16,7 @@ MOST_BYTES = 1_000_000
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; "
-    "require-trusted-types-for 'script'; trusted-types 'none'"
+    "require-trusted-types-for 'script'; trusted-types tinwright"
 )
 
 

@@ -144,10 +144,10 @@ def in_force_and_next(workshop: Workshop, day: datetime.date) -> list[PriceList]
     with reading(workshop.engine) as session:
         query = select(KeptList).where(KeptList.status == ISSUED).order_by(KeptList.effective, KeptList.issued)
         rows = list(session.execute(query).scalars())
-    today = day.isoformat()
-    begun = [row for row in rows if row.effective <= today]
-    ahead = [row for row in rows if row.effective > today]
-    return [workshop.price_list(row.digest, row.body) for row in (*begun[-1:], *ahead[:1])]
+        today = day.isoformat()
+        begun = [row for row in rows if row.effective <= today]
+        ahead = [row for row in rows if row.effective > today]
+        return [workshop.price_list(row.digest, row.body) for row in (*begun[-1:], *ahead[:1])]
 
 
 def paper(workshop: Workshop, list_id: str, channel: str, language: str) -> bytes:

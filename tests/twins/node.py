@@ -1,4 +1,4 @@
-"""The page's TypeScript run under Node: quotes in, worked quotes out, one JSON line each."""
+"""The page's TypeScript run under Node: questions in, answers out, one JSON line each."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-SCRIPT = Path(__file__).parent / "quote_lines.ts"
+HERE = Path(__file__).parent
 
 
 def node() -> str:
@@ -21,12 +21,22 @@ def node() -> str:
     return found
 
 
-def worked_in_typescript(quotes: Iterable[dict[str, Any]]) -> list[str]:
-    """The answers of the TypeScript twin, as JSON text, in order."""
-    asked = "\n".join(json.dumps(quote) for quote in quotes) + "\n"
+def answered(script: str, questions: Iterable[Any]) -> list[str]:
+    """The answers of a script of this folder, as JSON text, in order."""
+    asked = "".join(json.dumps(question) + "\n" for question in questions)
     done = subprocess.run(
-        [node(), "--disable-warning=ExperimentalWarning", str(SCRIPT)],
+        [node(), "--disable-warning=ExperimentalWarning", str(HERE / script)],
         input=asked, capture_output=True, text=True, check=False, timeout=1200,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr[-2000:]
     return done.stdout.splitlines()
+
+
+def worked_in_typescript(quotes: Iterable[dict[str, Any]]) -> list[str]:
+    """The answers of the TypeScript twin to quotes, as JSON text, in order."""
+    return answered("quote_lines.ts", quotes)
+
+
+def rounded_in_typescript(questions: Iterable[tuple[str, str, int]]) -> list[str]:
+    """Each (way, value, places) rounded by the page's arithmetic."""
+    return [json.loads(answer) for answer in answered("rounding_lines.ts", questions)]
