@@ -1,4 +1,4 @@
-"""Cases of rounding from the General Decimal Arithmetic test files: those carried here, and all of them where Python has them.
+"""Cases of rounding from the General Decimal Arithmetic test files: those carried, and all where Python has them.
 
 Source: M. Cowlishaw, IBM, General Decimal Arithmetic Testcases 2.59, as CPython's test package ships them in
 `test/decimaltestdata`. Distributions may leave that folder out; the cases carried in fixtures are from it.

@@ -80,7 +80,7 @@ def rounded(case: Case) -> Decimal:
 
 
 def test_both_sides_round_as_the_files_of_general_decimal_arithmetic() -> None:
-    """Source: MO-04, M. Cowlishaw's test cases: those carried in fixtures, and all of Python's own where it has them."""
+    """Source: MO-04, M. Cowlishaw's test cases: those carried in fixtures, and Python's own where it has them."""
     cases = (*carried(), *in_files())
     wrong = [case for case in cases if rounded(case) != case.result]
     assert wrong == []

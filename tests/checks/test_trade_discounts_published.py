@@ -1,4 +1,4 @@
-"""Trade and cash discounts, tax and margins against published worked examples; published.json names each one's source."""
+"""Discounts, tax and margins against published worked examples; published.json names each one's source."""
 
 from __future__ import annotations
 
@@ -92,15 +92,15 @@ def marked_up(cost: str, mark_up: str) -> Decimal:
     day = datetime.date(2026, 1, 5).isoformat()
     book = read_book(
         {
-            "format": "tinwright book", "version": 1, "workshop": "Marlpit Row Pewterers", "date": day, "currency": "GBP",
-            "currencies": [{"code": "GBP", "minor_unit": 2}],
+            "format": "tinwright book", "version": 1, "workshop": "Marlpit Row Pewterers", "date": day,
+            "currency": "GBP", "currencies": [{"code": "GBP", "minor_unit": 2}],
             "taxes": [{"name": "none", "rate": "0", "since": day}],
             "families": [{"name": "Beakers"}],
             "finishes": [{"name": "satin"}],
             "pieces": [
                 {
                     "number": "BK1", "names": [{"language": "en-GB", "text": "Beaker"}], "family": "Beakers",
-                    "made": [{"finish": "satin"}], "stated_cost": {"amount": cost, "date": day},
+                    "made": [{"finish": "satin", "stated_cost": {"amount": cost, "date": day}}],
                 }
             ],
             "channels": [{"name": "dealer", "kind": "dealer", "tax_inclusive": False, "tax": "none"}],
