@@ -327,7 +327,7 @@ class AskedLine:
     piece: str = fields.name()
     finish: str = fields.name()
     quantity: int = fields.whole(1)
-    discounts: tuple[Decimal, ...] = ()
+    discounts: tuple[Decimal, ...] = fields.share(default=())
     second: bool = False
     extras: tuple[AskedExtra, ...] = ()
     note: str = fields.words()
@@ -369,7 +369,8 @@ class Request:
 def quote_of(price_list: PriceList, asked: Request) -> Quote:
     """The arithmetic's input for what was asked for: prices, taxes and terms of the pinned list put beside it.
 
-    Raises: PricingError naming what the list does not have: channel, piece, finish, extra, or terms asked for.
+    Raises: PricingError naming what the list does not have: channel, piece, finish, extra, or terms asked for;
+    BookError with all that is at odds in what was asked for.
     """
     if asked.list_number != price_list.number:
         raise refuse("list", "quote", "list_number", f'"{asked.list_number}"', f'"{price_list.number}"')
@@ -379,7 +380,7 @@ def quote_of(price_list: PriceList, asked: Request) -> Quote:
     services = tuple(_service(price_list, channel, service) for service in asked.services)
     if asked.first_order:
         services += tuple(_tooling(price_list, channel, asked))
-    return Quote(
+    made = Quote(
         channel=channel.name,
         kind=channel.kind,
         currency=channel.currency,
@@ -400,6 +401,7 @@ def quote_of(price_list: PriceList, asked: Request) -> Quote:
         old_metal=_old_metal(channel, asked.old_metal_g),
         deposit_share=asked.deposit_share,
     )
+    return quote.check_quote(made)
 
 
 def _taxes(price_list: PriceList, channel: ListedChannel) -> tuple[ListedTax, ...]:

@@ -32,6 +32,7 @@ from .quote_types import (
     ValueShare,
     WorkedLine,
     WorkedQuote,
+    check_quote,
     read_quote,
     worked_data,
 )
@@ -39,7 +40,7 @@ from .quote_types import (
 __all__ = [
     "Band", "Carriage", "CashTerms", "Extra", "Line", "Notice", "OldMetal", "OrderDiscount", "PriceFrom", "Quote",
     "Service", "SmallOrder", "Surcharge", "Tax", "TaxTotal", "ValueShare", "WorkedLine", "WorkedQuote",
-    "good_until", "kept_by", "read_quote", "takes_old_list", "to_step", "work_quote", "worked_data",
+    "check_quote", "good_until", "kept_by", "read_quote", "takes_old_list", "to_step", "work_quote", "worked_data",
     "yearly_cost_of_cash_terms",
 ]  # fmt: skip
 

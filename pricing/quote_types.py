@@ -270,7 +270,15 @@ def read_quote(data: Any) -> Quote:
 
     Raises: BookError with every fault together.
     """
-    quote = read_record(Quote, data, "quote")
+    return check_quote(read_record(Quote, data, "quote"))
+
+
+@exactly
+def check_quote(quote: Quote) -> Quote:
+    """The same quote, once nothing in it is at odds: for one put together from a list and a request.
+
+    Raises: BookError with every fault together.
+    """
     faults = tuple(_faults(quote))
     if faults:
         raise BookError(faults)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -13,7 +14,16 @@ from typing import Any
 import pytest
 
 from pricing.errors import BookError, PricingError
-from pricing.quote import Quote, WorkedQuote, good_until, read_quote, takes_old_list, work_quote, worked_data
+from pricing.quote import (
+    Quote,
+    WorkedQuote,
+    check_quote,
+    good_until,
+    read_quote,
+    takes_old_list,
+    work_quote,
+    worked_data,
+)
 from tests.twins.node import worked_in_typescript
 from tests.twins.random_quotes import quote as random_quote
 
@@ -224,3 +234,14 @@ def test_an_order_before_the_change_over_delivered_within_grace_takes_the_old_li
     assert takes_old_list(date(2026, 2, 28), date(2026, 3, 29), change, 28)
     assert not takes_old_list(date(2026, 2, 28), date(2026, 3, 30), change, 28)
     assert not takes_old_list(date(2026, 3, 1), date(2026, 3, 2), change, 28)
+
+
+def test_a_quote_put_together_otherwise_is_checked_as_strictly() -> None:
+    """What reading finds in a file, `check_quote` finds in a quote made from a list and a request."""
+    asked = read_quote(
+        {**ALL[0][1]["quote"], "lines": [], "services": [{"name": "work", "amount": "1", "tax": "standard"}]}
+    )
+    assert check_quote(asked) is asked
+    with pytest.raises(BookError) as refusal:
+        check_quote(replace(asked, services=(), minor_unit=7))
+    assert {fault.field for fault in refusal.value.faults} == {"lines", "minor_unit"}

@@ -101,7 +101,7 @@ def spoilt(random: random.Random, asked: dict[str, Any]) -> dict[str, Any]:
         record[key] = random.choice(WRONG)
         if random.random() < 0.2:
             record["colour"] = "grey"
-        if random.random() < 0.2:
+        if random.random() < 0.2 and len(record) > 2:
             del record[random.choice(list(record))]
     return asked
 
