@@ -502,7 +502,8 @@ def _tooling(price_list: PriceList, channel: ListedChannel, asked: Request) -> I
         _, finish = _found(price_list, first[piece], "lines")
         for tooling in finish.first_order:
             gross = tooling.amount * (ONE + rate) if channel.tax_inclusive else tooling.amount
-            yield quote.Service(name=f"{tooling.name}, {piece}", amount=gross, tax=channel.tax)
+            amount = half_up(gross, channel.minor_unit)
+            yield quote.Service(name=f"{tooling.name}, {piece}", amount=amount, tax=channel.tax)
 
 
 def _carriage(channel: ListedChannel) -> quote.Carriage:
