@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from . import fields, quote_types as quote
+from . import fields
+from . import quote_types as quote
 from .amounts import ONE, ZERO, exactly, half_up
 from .book import Family
 from .book_file import edition
