@@ -47,7 +47,24 @@ def ready() -> Response:
     return Response("ready\n", content_type="text/plain", headers={"Tinwright-Incarnation": workshop().incarnation})
 
 
-@page.get("/", defaults={"path": "index.html"})
+def _is_held(path: str) -> bool:
+    """Whether the page has a file at a path; a path that no file can have is one it lacks."""
+    folder = workshop().settings.page.resolve()
+    try:
+        wanted = (folder / path).resolve()
+        return wanted.is_relative_to(folder) and wanted.is_file()
+    except (OSError, ValueError):
+        return False
+
+
+# No `defaults` here: with them Flask answers /index.html by a redirect, and the page's worker is never installed.
+@page.get("/")
+@role(ANYBODY)
+def first_page() -> Response:
+    """The page."""
+    return own_page("index.html")
+
+
 @page.get("/<path:path>")
 @role(ANYBODY)
 def own_page(path: str) -> Response:
@@ -55,8 +72,7 @@ def own_page(path: str) -> Response:
     if path == "api" or path.startswith("api/"):
         raise Problem(404, "not-found", "There is nothing at this address.")
     folder = workshop().settings.page.resolve()
-    wanted = (folder / path).resolve()
-    if wanted.is_file() and wanted.is_relative_to(folder):
+    if _is_held(path):
         return _file(path)
     if Path(path).suffix:
         raise Problem(404, "not-found", "There is no such file.")
