@@ -85,20 +85,24 @@ class CostSheet:
     first_order: tuple[tuple[str, Decimal], ...] = ()
 
     @property
+    @exactly
     def rounding(self) -> Decimal:
         """What the rounding adds: works cost − exact sum; the last line of the sheet."""
         return self.works_cost - self.exact
 
+    @exactly
     def branch(self, name: str) -> Decimal:
         """The exact sum of one branch, members' shares included."""
         return sum((item.amount for item in self.leaves if item.branch == name), ZERO)
 
     @property
+    @exactly
     def of_finish(self) -> Decimal:
         """What the finish brought in labour and consumables."""
         return sum((item.amount for item in self.leaves if item.finish), ZERO)
 
     @property
+    @exactly
     def total_minutes(self) -> Decimal:
         """Minutes per good piece over all stages."""
         return sum((minutes for _, minutes in self.minutes), ZERO)

@@ -66,6 +66,7 @@ class Price:
     held: bool = False
 
     @property
+    @exactly
     def margin(self) -> Decimal:
         """(net − selling costs − works cost) ÷ net, as a fraction."""
         return settled((self.net - self.selling_costs * self.net - self.cost) / self.net)

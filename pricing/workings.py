@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .amounts import ZERO
+from .amounts import ZERO, exactly
 from .cost import BRANCHES, MEMBERS, STATED, CostSheet, Leaf
 
 BRANCH_WORDS = {
@@ -59,6 +59,7 @@ def leaf_words(item: Leaf) -> str:
     return LEAF_WORDS.get(item.what, item.what) or item.group or "each"
 
 
+@exactly
 def tree(sheet: CostSheet) -> Node:
     """The cost sheet from works cost down to its leaves; the last child is the rounding."""
     branches = tuple(_branches(sheet))

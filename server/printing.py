@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
-from pricing.amounts import half_up, plain
+from pricing.amounts import exactly, half_up, plain
 from pricing.book import Book
 from pricing.cost import CostSheet, sensitivity
 from pricing.price import Price, PricedBook
@@ -110,11 +110,11 @@ def sheet_data(book: Book, sheet: CostSheet) -> dict[str, Any]:
     }
 
 
+@exactly
 def shares(sheet: CostSheet) -> dict[str, str]:
     """The parts of the works cost as a bar shows them: metal, labour, finish, overhead and the rest."""
     finish = sheet.of_finish
     labour_of_finish = sum((i.amount for i in sheet.leaves if i.finish and i.branch == "labour"), Decimal(0))
-    consumables_of_finish = finish - labour_of_finish
     parts = {
         "metal": sheet.branch("metal"),
         "labour": sheet.branch("labour") - labour_of_finish,
@@ -122,7 +122,6 @@ def shares(sheet: CostSheet) -> dict[str, str]:
         "overhead": sheet.branch("overhead"),
     }
     parts["other"] = sheet.exact - sum(parts.values(), Decimal(0))
-    assert consumables_of_finish >= 0
     return {name: plain(amount) for name, amount in parts.items()}
 
 

@@ -7,6 +7,7 @@ from dataclasses import fields
 from typing import get_origin, get_type_hints
 
 from sqlalchemy import (
+    BigInteger,
     CheckConstraint,
     Column,
     ForeignKey,
@@ -107,7 +108,8 @@ class KeptList(Base):
     until: Mapped[str] = mapped_column(String(10))
     edition: Mapped[str] = mapped_column(ForeignKey("book_editions.edition"))
     digest: Mapped[str] = mapped_column(String(64))
-    body: Mapped[str] = mapped_column(Text)
+    # Hundreds of kilobytes: read only where it is asked for.
+    body: Mapped[str] = mapped_column(Text, deferred=True)
     made: Mapped[str] = mapped_column(String(32))
     made_by: Mapped[str] = mapped_column(String(80))
     issued: Mapped[str | None] = mapped_column(String(32))
@@ -133,7 +135,7 @@ class KeptQuote(Base):
     alias: Mapped[str] = mapped_column(String(40))
     device: Mapped[str] = mapped_column(String(60))
     head: Mapped[str] = mapped_column(String(36))
-    sequence: Mapped[int] = mapped_column(index=True)
+    sequence: Mapped[int] = mapped_column(BigInteger, index=True)
 
 
 class QuoteRevision(Base):
@@ -157,7 +159,7 @@ class Counter(Base):
 
     __tablename__ = "counters"
     name: Mapped[str] = mapped_column(String(20), primary_key=True)
-    value: Mapped[int] = mapped_column()
+    value: Mapped[int] = mapped_column(BigInteger)
 
 
 class Fact(Base):

@@ -55,7 +55,9 @@ def _parts(random: Random) -> list[dict[str, Any]]:
     if random.random() < 0.5:
         parts.append({"kind": "solder", "form": "wire", "grams": _n(random, 1, 6, 1)})
     if random.random() < 0.4 or not parts:
-        parts.append({"kind": "bought-in", "name": "glass", "amount": _n(random, 0.2, 5, 2), "count": random.choice((1, 2, 3))})
+        parts.append(
+            {"kind": "bought-in", "name": "glass", "amount": _n(random, 0.2, 5, 2), "count": random.choice((1, 2, 3))}
+        )
     if random.random() < 0.2:
         parts.append({"kind": "outwork", "name": "engraver", "amount": _n(random, 1, 5, 2), "least_per_batch": "30"})
     for part in parts:
@@ -67,7 +69,9 @@ def _parts(random: Random) -> list[dict[str, Any]]:
 def _piece(random: Random, place: int, before: list[str]) -> dict[str, Any]:
     parts = _parts(random)
     if before and random.random() < 0.15:
-        parts = [{"kind": "member", "piece": number, "count": random.randrange(1, 6)} for number in random.sample(before, 1)]
+        parts = [
+            {"kind": "member", "piece": number, "count": random.randrange(1, 6)} for number in random.sample(before, 1)
+        ]
     names = [part["name"] for part in parts if "name" in part]
     piece: dict[str, Any] = {
         "number": f"P{place:02d}",
@@ -85,7 +89,9 @@ def _piece(random: Random, place: int, before: list[str]) -> dict[str, Any]:
         piece["consumables"] = [{"name": "compound", "amount": _n(random, 0, 1, 2)}]
     if random.random() < 0.4:
         stages = random.sample(STAGES, 2)
-        piece["yields"] = [{"stage": stage, "first_pass_yield": random.choice(("0.9", "0.97", "0.3", "0.7"))} for stage in stages]
+        piece["yields"] = [
+            {"stage": stage, "first_pass_yield": random.choice(("0.9", "0.97", "0.3", "0.7"))} for stage in stages
+        ]
     if random.random() < 0.2:
         piece["tooling"] = [{"name": "chuck", "amount": "85", "over_pieces": random.choice((300, 7))}]
     return piece
@@ -142,15 +148,26 @@ def _channels_and_rules(random: Random, numbers: list[str]) -> tuple[list[dict[s
     rules = [{"name": "all", "channel": "dealer", "since": since, "method": _method(random)}]
     retail: dict[str, Any] = {"kind": "from another price class", "channel": "dealer"}
     retail |= {"mark_up": random.choice(("0.8", "0.81818181818181818182"))} if random.random() < 0.5 else {}
-    rules.append({"name": "shop", "channel": "retail", "since": since, "method": retail if random.random() < 0.7 else _method(random)})
+    rules.append(
+        {
+            "name": "shop",
+            "channel": "retail",
+            "since": since,
+            "method": retail if random.random() < 0.7 else _method(random),
+        }
+    )
     if random.random() < 0.5:
         rules.append({"name": "cups", "channel": "dealer", "since": since, "family": "cups", "method": _method(random),
                       "checks": _checks(random)})  # fmt: skip
     if random.random() < 0.5:
-        rules.append({"name": "bright", "channel": "dealer", "since": since, "finish": "bright", "method": _method(random)})
+        rules.append(
+            {"name": "bright", "channel": "dealer", "since": since, "finish": "bright", "method": _method(random)}
+        )
     if random.random() < 0.4:
         held = {"kind": "held", "amount": _n(random, 5, 60, 2), "until": random.choice(("2026-03-02", "2026-03-01"))}
-        rules.append({"name": "held", "channel": "dealer", "since": since, "piece": random.choice(numbers), "method": held})
+        rules.append(
+            {"name": "held", "channel": "dealer", "since": since, "piece": random.choice(numbers), "method": held}
+        )
     for rule in rules:
         margin = float(rule["method"].get("margin", 0))  # type: ignore[attr-defined]
         assert margin < 0.9
@@ -168,7 +185,9 @@ def random_book(random: Random) -> dict[str, Any]:
         {"channel": channel, "piece": number, "finish": finish, "amount": _n(random, 3, 90, 2)}
         for channel in ("dealer", "retail") for number in numbers for finish in FINISHES if random.random() < 0.5
     ]  # fmt: skip
-    pools: list[dict[str, Any]] = [{"name": "general", "basis": "labour hours", "budget": "91200", "activity": random.choice(("6000", "7000"))}]
+    pools: list[dict[str, Any]] = [
+        {"name": "general", "basis": "labour hours", "budget": "91200", "activity": random.choice(("6000", "7000"))}
+    ]
     if random.random() < 0.3:
         pools.append({"name": "buying", "basis": "prime cost", "rate": "0.05"})
     if random.random() < 0.3:

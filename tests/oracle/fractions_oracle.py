@@ -268,7 +268,13 @@ class Prices:
             most = None if most is not None and price > most else most
         if limit is not None and price < limit:
             price = limit
-        point = self._point(channel, price, limit, [b for b in (least, low) if b is not None], [b for b in (most, high) if b is not None])
+        point = self._point(
+            channel,
+            price,
+            limit,
+            [b for b in (least, low) if b is not None],
+            [b for b in (most, high) if b is not None],
+        )
         if old is None or point == old:
             return point
         near = ("smallest_change" in checks and abs(point - old) < F(checks["smallest_change"])) or (

@@ -89,10 +89,16 @@ def _features(piece: Piece) -> set[str]:
     found |= {f"unit {piece.unit}"} | {f"basis {operation.basis}" for operation in piece.operations}
     found |= {"stated" for made in piece.made if made.stated_cost}
     found |= {"yields" for _ in piece.yields} | {"piece-work" for o in piece.operations if o.piece_work}
-    found |= {"set-up" for o in piece.operations if o.set_up_minutes} | {"hands" for o in piece.operations if o.hands > 1}
-    found |= {"bench" for o in piece.operations if o.stage is None} | {"learning" for o in piece.operations if o.learning_rate}
+    found |= {"set-up" for o in piece.operations if o.set_up_minutes} | {
+        "hands" for o in piece.operations if o.hands > 1
+    }
+    found |= {"bench" for o in piece.operations if o.stage is None} | {
+        "learning" for o in piece.operations if o.learning_rate
+    }
     for tool in piece.tooling:
-        found.add("tool over pieces" if tool.over_pieces else "tool over castings" if tool.life_castings else "tool first")
+        found.add(
+            "tool over pieces" if tool.over_pieces else "tool over castings" if tool.life_castings else "tool first"
+        )
     return found
 
 

@@ -192,7 +192,7 @@ def upgrade() -> None:
     op.create_table(
         "counters",
         sa.Column("name", sa.String(length=20), nullable=False),
-        sa.Column("value", sa.Integer(), nullable=False),
+        sa.Column("value", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("name"),
     )
     op.create_table(
@@ -237,7 +237,7 @@ def upgrade() -> None:
         sa.Column("alias", sa.String(length=40), nullable=False),
         sa.Column("device", sa.String(length=60), nullable=False),
         sa.Column("head", sa.String(length=36), nullable=False),
-        sa.Column("sequence", sa.Integer(), nullable=False),
+        sa.Column("sequence", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("id"),
         sa.UniqueConstraint("number"),
     )
