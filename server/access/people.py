@@ -7,7 +7,7 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 
-from sqlalchemy import delete, func, select
+from sqlalchemy import delete, func, select, update
 from sqlalchemy.orm import Session
 
 from server.store.ledger import new_id
@@ -18,6 +18,8 @@ from .passwords import hashed, matches, nobodys_hash
 ROLES = ("counter", "pricing", "owner")
 IDLE = datetime.timedelta(hours=14)
 LONGEST = datetime.timedelta(days=14)
+# How old "last used" may grow before it is written anew: a write a request would cost more than it tells.
+NOTED_EVERY = datetime.timedelta(minutes=5)
 WINDOW = datetime.timedelta(minutes=15)
 MOST_FAILURES = 8
 MOST_FROM_ONE_SOURCE = 40
@@ -66,7 +68,11 @@ def _token_hash(token: str) -> str:
     return hashlib.sha256(token.encode()).hexdigest()
 
 
-def _slow_down(session: Session, name: str, source: str) -> None:
+def slow_down(session: Session, name: str, source: str) -> None:
+    """Lets a try pass, or refuses it before anything is tried.
+
+    Raises: TooManyTries after too many failures for the name or from the source.
+    """
     since = _before(WINDOW)
     for column, value, most in (
         (FailedSignIn.name, name, MOST_FAILURES),
@@ -77,17 +83,21 @@ def _slow_down(session: Session, name: str, source: str) -> None:
             raise TooManyTries(int(WINDOW.total_seconds()))
 
 
-def check_password(session: Session, name: str, password: str, source: str) -> Person | None:
-    """The person of a name and password, None if they do not go together; a failure is noted.
+def person_named(session: Session, name: str) -> Person | None:
+    """Whoever signs in by a name."""
+    return session.execute(select(Person).where(Person.name == name, Person.active)).scalar()
 
-    Raises: TooManyTries before anything is tried.
-    """
-    _slow_down(session, name, source)
-    person = session.execute(select(Person).where(Person.name == name, Person.active)).scalar()
-    if not matches(nobodys_hash() if person is None else person.password, password) or person is None:
-        session.add(FailedSignIn(name=name[:80], source=source[:60], at=now()))
-        return None
-    return person
+
+def goes_with(person: Person | None, password: str) -> bool:
+    """Whether a password is a person's. It takes as long for a name that nobody has, and needs no database."""
+    stand_in = nobodys_hash()
+    return matches(stand_in if person is None else person.password, password) and person is not None
+
+
+def note_failure(session: Session, name: str, source: str) -> None:
+    """Notes a failed try, and forgets those that no longer count."""
+    session.execute(delete(FailedSignIn).where(FailedSignIn.at < _before(WINDOW)))
+    session.add(FailedSignIn(name=name[:80], source=source[:60], at=now()))
 
 
 def begin_session(session: Session, person: Person, device: str) -> tuple[str, Who]:
@@ -102,15 +112,24 @@ def begin_session(session: Session, person: Person, device: str) -> tuple[str, W
     return token, Who(person.id, person.name, person.role, person.language, row.id)
 
 
-def who_is(session: Session, token: str) -> Who | None:
-    """Who a token belongs to, None if nobody, or if the session has been idle or open too long."""
-    row = session.execute(select(SignedIn).where(SignedIn.token == _token_hash(token))).scalar()
+_WHO = select(
+    Person.id, Person.name, Person.role, Person.language, SignedIn.id.label("session"), SignedIn.used, SignedIn.began
+).join(Person, (Person.id == SignedIn.person) & Person.active)
+
+
+def who_is(session: Session, token: str) -> tuple[Who | None, bool]:
+    """Who a token belongs to, None if nobody, or if the session has been idle or open too long; and whether it is
+    time to note that it was used.
+    """
+    row = session.execute(_WHO.where(SignedIn.token == _token_hash(token))).first()
     if row is None or row.used < _before(IDLE) or row.began < _before(LONGEST):
-        return None
-    person = session.get(Person, row.person)
-    if person is None or not person.active:
-        return None
-    return Who(person.id, person.name, person.role, person.language, row.id)
+        return None, False
+    return Who(row.id, row.name, row.role, row.language, row.session), row.used < _before(NOTED_EVERY)
+
+
+def note_use(session: Session, session_id: str) -> None:
+    """Notes that a session is in use now."""
+    session.execute(update(SignedIn).where(SignedIn.id == session_id).values(used=now()))
 
 
 def end_session(session: Session, session_id: str, person: str | None = None) -> bool:

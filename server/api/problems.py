@@ -12,7 +12,7 @@ from pricing.errors import PricingError
 from server.access.people import SignInRefused, TooManyTries
 from server.services.costs import PieceNotFound
 from server.services.price_lists import Changed, ListNotFound
-from server.services.quoting import Conflict, QuoteNotFound
+from server.services.quoting import Conflict, PlaceLost, QuoteNotFound
 
 KIND = "application/problem+json"
 TITLES = {
@@ -77,6 +77,7 @@ def handle_problems(app: Flask) -> None:
     handle(SignInRefused, lambda e: problem(401, "wrong-password", "Name and password do not go together."))
     handle(TooManyTries, lambda e: problem(429, "too-many-tries", str(e), {"Retry-After": str(e.seconds)}))
     handle(Conflict, lambda e: problem(409, "conflict", e.why))
+    handle(PlaceLost, lambda e: problem(410, "place-lost", "Start again from the beginning: this place is not held."))
     handle(Changed, lambda e: problem(412, "changed", "This has changed since you saw it."))
     for missing, words in (
         (ListNotFound, "There is no such list."),

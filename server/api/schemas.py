@@ -134,7 +134,7 @@ class After(Strict):
 
         unknown = RAISE
 
-    after = fields.String(load_default="0", validate=validate.Regexp(r"^[0-9]{1,15}\Z"))
+    after = fields.String(load_default="0", validate=validate.Regexp(r"^(0|[0-9a-f]{12}-[0-9]{1,15})\Z"))
 
 
 class PaperOptions(Strict):

@@ -262,8 +262,8 @@ def put_quote(sent: dict[str, Any], revision: str) -> ResponseReturnValue:
 @role("counter")
 def quotes(options: dict[str, str]) -> ResponseReturnValue:
     """Quotes changed after a place in the server's order, with the place to go on from."""
-    found, place, more = quoting.changes(workshop(), asker(), int(options["after"]))
-    return {"quotes": found, "next": str(place), "more": more}
+    found, cursor, more = quoting.changes(workshop(), asker(), options["after"])
+    return {"quotes": found, "next": cursor, "more": more}
 
 
 @api.get("/quotes/<string:quote>")

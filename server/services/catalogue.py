@@ -6,6 +6,7 @@ import datetime
 import gzip
 import hashlib
 import json
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +16,7 @@ from pricing.amounts import plain
 from pricing.price_list import ChannelPrices, ListedFinish, PriceList, digest, for_channels
 from pricing.records import record_data
 
-from .price_lists import in_force_and_next
+from .price_lists import body_of, in_force_and_next
 from .workshop import Workshop
 
 
@@ -122,6 +123,34 @@ def list_head(price_list: PriceList) -> dict[str, Any]:
     }
 
 
+def whole_list(price_list: PriceList) -> dict[str, Any]:
+    """A list as a device holds it: its head, its pieces and its prices."""
+    return list_head(price_list) | {"pieces": piece_columns(price_list), "prices": price_columns(price_list)}
+
+
+def prices_alone(price_list: PriceList) -> dict[str, Any]:
+    """The prices of a list, and which piece columns they belong to."""
+    return {
+        "number": price_list.number,
+        "digest": digest(price_list)[:16],
+        "pieces": pieces_digest(price_list),
+        "prices": price_columns(price_list),
+    }
+
+
+def sees_channel(workshop: Workshop, role: str, kind: str) -> bool:
+    """Whether a role sees prices of a kind of channel: the counter its own shop's, unless the house shows it dealers'."""
+    return role != "counter" or kind == "retail" or workshop.settings.counter_sees_dealers
+
+
+def seen_by(workshop: Workshop, price_list: PriceList, digest: str, role: str) -> PriceList:
+    """The list with what a role may see."""
+    names = [c.name for c in price_list.channels if sees_channel(workshop, role, c.kind)]
+    if len(names) == len(price_list.channels):
+        return price_list
+    return workshop.kept_once((digest, *names), lambda: for_channels(price_list, names))
+
+
 class Catalogues:
     """The catalogues of an open workshop, each made once."""
 
@@ -129,56 +158,32 @@ class Catalogues:
         self._workshop = workshop
         self._kept: dict[tuple[str, ...], Kept] = {}
 
-    def seen_by(self, price_list: PriceList, role: str) -> PriceList:
-        """The list with what a role may see: the counter its own shop's prices, unless the house shows it dealers'."""
-        everything = role != "counter" or self._workshop.settings.counter_sees_dealers
-        names = [c.name for c in price_list.channels if everything or c.kind == "retail"]
-        return for_channels(price_list, names, agreed=everything)
-
     def lists(self, role: str, day: datetime.date) -> list[PriceList]:
         """The list in force and the next, as a role may see them."""
-        return [self.seen_by(price_list, role) for price_list in in_force_and_next(self._workshop, day)]
+        return [
+            seen_by(self._workshop, body_of(self._workshop, list_id), digest, role)
+            for list_id, digest in in_force_and_next(self._workshop, day)
+        ]
 
     def whole(self, role: str, day: datetime.date) -> Kept:
         """The whole catalogue."""
-        lists = self.lists(role, day)
-        key = ("whole", role, *(digest(price_list) for price_list in lists))
-        if key not in self._kept:
-            self._kept[key] = kept(
-                {
-                    "lists": [
-                        list_head(made) | {"pieces": piece_columns(made), "prices": price_columns(made)}
-                        for made in lists
-                    ]
-                }
-            )
-        return self._kept[key]
+        return self._once("whole", role, day, whole_list)
 
     def prices(self, role: str, day: datetime.date) -> Kept:
         """Prices alone, for a device that holds the same pieces: each list names what its columns belong to."""
-        lists = self.lists(role, day)
-        key = ("prices", role, *(digest(price_list) for price_list in lists))
+        return self._once("prices", role, day, prices_alone)
+
+    def _once(self, what: str, role: str, day: datetime.date, of: Callable[[PriceList], dict[str, Any]]) -> Kept:
+        key = (what, role, *(digest for _, digest in in_force_and_next(self._workshop, day)))
         if key not in self._kept:
-            self._kept[key] = kept(
-                {
-                    "lists": [
-                        {
-                            "number": made.number,
-                            "digest": digest(made)[:16],
-                            "pieces": pieces_digest(made),
-                            "prices": price_columns(made),
-                        }
-                        for made in lists
-                    ]
-                }
-            )
+            self._kept[key] = kept({"lists": [of(price_list) for price_list in self.lists(role, day)]})
         return self._kept[key]
 
     def drawings(self) -> Kept:
         """The drawing of every piece."""
-        drawn = self._workshop.drawings()
-        key = ("drawings", self._workshop.priced().book.date.isoformat(), str(id(drawn)))
+        key = ("drawings", self._workshop.edition())
         if key not in self._kept:
+            drawn = self._workshop.drawings()
             self._kept[key] = kept({number: [d.box, [list(path) for path in d.paths]] for number, d in drawn.items()})
         return self._kept[key]
 

@@ -124,30 +124,39 @@ def body_of(workshop: Workshop, list_id: str) -> PriceList:
     Raises: ListNotFound.
     """
     with reading(workshop.engine) as session:
-        row = _row(session, list_id)
-        return workshop.price_list(row.digest, row.body)
+        return workshop.price_list(_row(session, list_id))
 
 
-def issued_list(session: Session, workshop: Workshop, number: str) -> PriceList:
-    """An issued list by number.
+def issued_list(session: Session, workshop: Workshop, number: str) -> tuple[str, PriceList]:
+    """The digest of an issued list, by number, and the list.
 
     Raises: ListNotFound.
     """
     row = session.execute(select(KeptList).where(KeptList.number == number, KeptList.status == ISSUED)).scalar()
     if row is None:
         raise ListNotFound(number)
-    return workshop.price_list(row.digest, row.body)
+    return row.digest, workshop.price_list(row)
 
 
-def in_force_and_next(workshop: Workshop, day: datetime.date) -> list[PriceList]:
-    """The issued list in force on a day and the next one issued ahead, as devices hold them."""
+_ISSUED = (
+    select(KeptList.id, KeptList.effective, KeptList.digest)
+    .where(KeptList.status == ISSUED)
+    .order_by(KeptList.effective, KeptList.issued)
+)
+
+
+def in_force_and_next(workshop: Workshop, day: datetime.date) -> list[tuple[str, str]]:
+    """Id and digest of the issued list in force on a day and of the next one issued ahead, as devices hold them.
+
+    The list begun last stays in force past its last day until another begins: a counter is never without prices,
+    and its page says until when they held.
+    """
     with reading(workshop.engine) as session:
-        query = select(KeptList).where(KeptList.status == ISSUED).order_by(KeptList.effective, KeptList.issued)
-        rows = list(session.execute(query).scalars())
-        today = day.isoformat()
-        begun = [row for row in rows if row.effective <= today]
-        ahead = [row for row in rows if row.effective > today]
-        return [workshop.price_list(row.digest, row.body) for row in (*begun[-1:], *ahead[:1])]
+        rows = session.execute(_ISSUED).all()
+    today = day.isoformat()
+    begun = [row for row in rows if row.effective <= today]
+    ahead = [row for row in rows if row.effective > today]
+    return [(row.id, row.digest) for row in (*begun[-1:], *ahead[:1])]
 
 
 def paper(workshop: Workshop, list_id: str, channel: str, language: str) -> bytes:
@@ -161,7 +170,7 @@ def paper(workshop: Workshop, list_id: str, channel: str, language: str) -> byte
         kept = session.get(KeptPaper, key)
         if kept is not None:
             return kept.pdf
-        made = workshop.price_list(row.digest, row.body)
+        made = workshop.price_list(row)
         drawings = drawn_pieces(kept_edition(session, row.edition).pieces)
     pdf = render_price_list(ListPaper(made, channel, language, drawings))
     with writing(workshop.engine) as session:

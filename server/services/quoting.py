@@ -21,12 +21,13 @@ from server.store.database import reading, writing
 from server.store.ledger import last_number, next_number, note
 from server.store.tables import KeptPaper, KeptQuote, QuoteRevision, now
 
-from .catalogue import Catalogues
+from .catalogue import seen_by, sees_channel
 from .price_lists import issued_list
 from .workshop import Workshop
 
 SHOWN = ("net", "tax", "total", "payable")
-PAGE = 200
+PAGE = 100
+BEGINNING = "0"
 
 
 class Conflict(Exception):
@@ -39,6 +40,10 @@ class Conflict(Exception):
 
 class QuoteNotFound(Exception):
     """No quote of that id."""
+
+
+class PlaceLost(Exception):
+    """A place in the changes of another database, or beyond what this one has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +59,7 @@ class Settled:
     received: str
     sequence: int
     list_number: str
+    kind: str
     request: dict[str, Any]
     worked: dict[str, Any]
     replay: bool = False
@@ -64,9 +70,8 @@ def _canonical(data: Any) -> str:
 
 
 def _worked(workshop: Workshop, session: Session, who: Who, request: Request) -> dict[str, Any]:
-    pinned = issued_list(session, workshop, request.list_number)
-    seen = Catalogues(workshop).seen_by(pinned, who.role)
-    quote = quote_of(seen, request)
+    digest, pinned = issued_list(session, workshop, request.list_number)
+    quote = quote_of(seen_by(workshop, pinned, digest, who.role), request)
     return worked_data(work_quote(quote), quote.minor_unit)
 
 
@@ -95,7 +100,7 @@ def settle(workshop: Workshop, who: Who, revision: str, sent: dict[str, Any]) ->
         if kept is not None:
             if kept.content != content:
                 raise Conflict("this id already holds another quote")
-            return _settled(session, kept, replay=True)
+            return _settled(workshop, session, kept, replay=True)
         worked = _worked(workshop, session, who, request)
         _same_totals(sent["shown"], worked)
         quote = _quote(session, sent, revision)
@@ -106,7 +111,7 @@ def settle(workshop: Workshop, who: Who, revision: str, sent: dict[str, Any]) ->
         session.add(row)
         note(session, who.name, "settled a quote", f"{quote.number} {content}")
         session.flush()
-        return _settled(session, row)
+        return _settled(workshop, session, row)
 
 
 def _quote(session: Session, sent: dict[str, Any], revision: str) -> KeptQuote:
@@ -130,33 +135,58 @@ def _quote(session: Session, sent: dict[str, Any], revision: str) -> KeptQuote:
     return quote
 
 
-def _settled(session: Session, row: QuoteRevision, replay: bool = False) -> Settled:
-    quote = session.get(KeptQuote, row.quote)
-    assert quote is not None
+def _settled(workshop: Workshop, session: Session, row: QuoteRevision, replay: bool = False) -> Settled:
+    quote = session.get_one(KeptQuote, row.quote)
+    request = json.loads(row.body)["request"]
+    _, pinned = issued_list(session, workshop, row.list_number)
     return Settled(
         quote=quote.id, revision=row.id, number=quote.number, alias=quote.alias, device=quote.device,
         author=row.author, received=row.received, sequence=quote.sequence, list_number=row.list_number,
-        request=json.loads(row.body)["request"], worked=json.loads(row.worked), replay=replay,
+        kind=pinned.channel(request["channel"]).kind, request=request, worked=json.loads(row.worked), replay=replay,
     )  # fmt: skip
 
 
-def _may_see(who: Who, settled: Settled) -> bool:
-    """The counter sees its own house's retail quotes; dealers' quotes are for pricing and owner."""
-    return who.role != "counter" or settled.request["channel"] == "retail" or settled.author == who.name
+def _may_see(workshop: Workshop, who: Who, settled: Settled) -> bool:
+    """Whether somebody sees a quote: of a kind of channel whose prices they see, or their own."""
+    return settled.author == who.name or sees_channel(workshop, who.role, settled.kind)
 
 
-def changes(workshop: Workshop, who: Who, after: int) -> tuple[list[Settled], int, bool]:
-    """The newest revision of every quote changed after a place in the server's sequence, the place to go on from,
-    and whether there is more.
+def _cursor(workshop: Workshop, place: int) -> str:
+    return f"{workshop.incarnation[-12:]}-{place}"
+
+
+def _place(workshop: Workshop, cursor: str, last: int) -> int:
+    """The place a cursor stands for.
+
+    Raises: PlaceLost for one of another database, as after a restore, or beyond the last change.
+    """
+    if cursor == BEGINNING:
+        return 0
+    database, _, place = cursor.rpartition("-")
+    if database != workshop.incarnation[-12:] or int(place) > last:
+        raise PlaceLost(cursor)
+    return int(place)
+
+
+def changes(workshop: Workshop, who: Who, after: str) -> tuple[list[Settled], str, bool]:
+    """The newest revision of every quote changed after a cursor, the cursor to go on from, and whether there is more.
+
+    Raises: PlaceLost for a cursor that this database did not give.
     """
     with reading(workshop.engine) as session:
-        query = select(KeptQuote).where(KeptQuote.sequence > after).order_by(KeptQuote.sequence).limit(PAGE)
-        quotes = list(session.execute(query).scalars())
-        rows = [session.get(QuoteRevision, quote.head) for quote in quotes]
-        found = [_settled(session, row) for row in rows if row is not None]
-        place = quotes[-1].sequence if quotes else max(after, 0)
-        more = place < last_number(session, "change")
-    return [settled for settled in found if _may_see(who, settled)], place, more
+        last = last_number(session, "change")
+        place = _place(workshop, after, last)
+        query = (
+            select(QuoteRevision, KeptQuote.sequence)
+            .join(KeptQuote, KeptQuote.head == QuoteRevision.id)
+            .where(KeptQuote.sequence > place)
+            .order_by(KeptQuote.sequence)
+            .limit(PAGE)
+        )
+        rows = session.execute(query).all()
+        found = [_settled(workshop, session, row) for row, _ in rows]
+    place = rows[-1].sequence if rows else last
+    return [settled for settled in found if _may_see(workshop, who, settled)], _cursor(workshop, place), place < last
 
 
 def one(workshop: Workshop, who: Who, quote: str) -> Settled:
@@ -167,8 +197,8 @@ def one(workshop: Workshop, who: Who, quote: str) -> Settled:
     with reading(workshop.engine) as session:
         kept = session.get(KeptQuote, quote)
         row = None if kept is None else session.get(QuoteRevision, kept.head)
-        settled = None if row is None else _settled(session, row)
-    if settled is None or not _may_see(who, settled):
+        settled = None if row is None else _settled(workshop, session, row)
+    if settled is None or not _may_see(workshop, who, settled):
         raise QuoteNotFound(quote)
     return settled
 
@@ -184,7 +214,7 @@ def paper(workshop: Workshop, who: Who, quote: str, language: str) -> bytes:
         kept = session.get(KeptPaper, key)
         if kept is not None:
             return kept.pdf
-        pinned = issued_list(session, workshop, settled.list_number)
+        _, pinned = issued_list(session, workshop, settled.list_number)
     request = read_record(Request, settled.request, "quote")
     pdf = render_quote(QuotePaper(pinned, request, settled.number, False, settled.alias, language))
     with writing(workshop.engine) as session:

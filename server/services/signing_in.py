@@ -7,9 +7,13 @@ from server.access.people import (
     Who,
     add_person,
     begin_session,
-    check_password,
     end_session,
+    goes_with,
+    note_failure,
+    note_use,
+    person_named,
     sessions_of,
+    slow_down,
     who_is,
 )
 from server.store.database import reading, writing
@@ -23,18 +27,28 @@ def sign_in(workshop: Workshop, name: str, password: str, source: str, device: s
 
     Raises: SignInRefused where they do not go together, TooManyTries after too many failures.
     """
+    with reading(workshop.engine) as session:
+        slow_down(session, name, source)
+        person = person_named(session, name)
+    # Hashing takes a while by design: nobody else's writing waits for it.
+    right = goes_with(person, password)
     with writing(workshop.engine) as session:
-        person = check_password(session, name, password, source)
-        if person is not None:
+        slow_down(session, name, source)
+        if person is not None and right:
             note(session, person.name, "signed in", device[:120])
             return begin_session(session, person, device)
+        note_failure(session, name, source)
     raise SignInRefused
 
 
 def known(workshop: Workshop, token: str) -> Who | None:
     """Who a token belongs to."""
     with reading(workshop.engine) as session:
-        return who_is(session, token)
+        who, is_stale = who_is(session, token)
+    if who is not None and is_stale:
+        with writing(workshop.engine) as session:
+            note_use(session, who.session)
+    return who
 
 
 def sign_out(workshop: Workshop, who: Who) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from sqlalchemy import Engine
@@ -17,6 +18,7 @@ from server.documents.drawing import Drawing, drawn_pieces
 from server.store.book import current_book, current_edition
 from server.store.database import is_current, migrate, open_engine, reading, writing
 from server.store.ledger import INCARNATION, fact, new_id, set_fact
+from server.store.tables import KeptList
 
 
 @dataclass
@@ -26,19 +28,30 @@ class Workshop:
     engine: Engine
     settings: Settings
     incarnation: str
-    _lock: threading.Lock = field(default_factory=threading.Lock)
+    _pricing: threading.Lock = field(default_factory=threading.Lock)
+    _drawing: threading.Lock = field(default_factory=threading.Lock)
     _priced: tuple[str, PricedBook] | None = None
     _drawn: tuple[str, dict[str, Drawing]] | None = None
-    _lists: dict[str, PriceList] = field(default_factory=dict)
+    _lists: dict[tuple[str, ...], PriceList] = field(default_factory=dict)
+
+    def edition(self) -> str:
+        """The edition of the current book, empty where there is none yet."""
+        with reading(self.engine) as session:
+            return current_edition(session) or ""
 
     def priced(self) -> PricedBook:
-        """The current book with every cost and price, worked once for each edition."""
-        with reading(self.engine) as session:
-            held = current_edition(session) or ""
-            with self._lock:
-                if self._priced is None or self._priced[0] != held:
-                    self._priced = (held, price_everything(current_book(session)))
-                return self._priced[1]
+        """The current book with every cost and price, worked once for each edition.
+
+        Raises: BookError where there is no book yet.
+        """
+        with self._pricing:
+            with reading(self.engine) as session:
+                held = current_edition(session) or ""
+                if self._priced is not None and self._priced[0] == held:
+                    return self._priced[1]
+                book = current_book(session)
+            self._priced = (held, price_everything(book))
+            return self._priced[1]
 
     def book(self) -> Book:
         """The current book."""
@@ -46,19 +59,21 @@ class Workshop:
 
     def drawings(self) -> dict[str, Drawing]:
         """The drawing of every piece of the current book."""
-        book = self.book()
-        held = self._priced[0] if self._priced is not None else ""
-        with self._lock:
+        held = self.edition()
+        with self._drawing:
             if self._drawn is None or self._drawn[0] != held:
-                self._drawn = (held, drawn_pieces(book.pieces))
+                self._drawn = (held, drawn_pieces(self.book().pieces))
             return self._drawn[1]
 
-    def price_list(self, digest: str, body: str) -> PriceList:
-        """The list of a kept body, read once."""
-        with self._lock:
-            if digest not in self._lists:
-                self._lists[digest] = read_list(body)
-            return self._lists[digest]
+    def price_list(self, row: KeptList) -> PriceList:
+        """The list of a row, read once."""
+        return self.kept_once((row.digest,), lambda: read_list(row.body))
+
+    def kept_once(self, key: tuple[str, ...], make: Callable[[], PriceList]) -> PriceList:
+        """What was made of a list, made once. Two threads may both make it: the same comes out."""
+        if key not in self._lists:
+            self._lists[key] = make()
+        return self._lists[key]
 
 
 def read_list(body: str) -> PriceList:

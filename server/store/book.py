@@ -37,7 +37,7 @@ def _text(data: Any) -> str:
 
 
 def keep_book(session: Session, book: Book) -> str:
-    """Writes the book as the current one; returns its edition."""
+    """Writes the book as the current one and keeps its edition for ever; returns the edition."""
     data = book_data(book)
     for name in COLLECTIONS:
         records = data.pop(name, [])
@@ -47,7 +47,7 @@ def keep_book(session: Session, book: Book) -> str:
         ]
         if rows:
             session.execute(insert(BOOK_TABLES[name]), rows)
-    made = edition(book)
+    made = keep_edition(session, book)
     session.merge(BookHeading(id=1, record=_text(data), edition=made, changed=now()))
     return made
 

@@ -61,8 +61,12 @@ def open_engine(url: str) -> Engine:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Session]:
     """One consistent view, never written."""
-    with Session(engine) as session:
+    with Session(engine, expire_on_commit=False) as session:
+        if engine.dialect.name != "sqlite":
+            # PostgreSQL looks anew at every statement unless asked for one view of all.
+            session.connection(execution_options={"isolation_level": "REPEATABLE READ"})
         yield session
+        session.expunge_all()
         session.rollback()
 
 

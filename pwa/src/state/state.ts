@@ -198,6 +198,11 @@ async function pull(): Promise<void> {
   for (;;) {
     const answer = await ask("GET", `/quotes?after=${after}`);
     seen(answer?.status ?? null);
+    if (answer?.status === 410 && after !== "0") {
+      // The server's database is another one now: what it holds is taken in anew.
+      after = "0";
+      continue;
+    }
     if (answer?.status !== 200 || !answer.isJson) return;
     const page = answer.data as { quotes: Settled[]; next: string; more: boolean };
     for (const settled of page.quotes) await takeIn(settled);
