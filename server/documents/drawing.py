@@ -14,7 +14,9 @@ from .strokes import STROKES, Stroke, stroke_name
 
 FLAT = Decimal("0.18")
 LIDS = frozenset({"lid"})
+CARRIERS = frozenset({"base", "foot"})
 MARGIN = Decimal(3)
+COLUMN_MM_PER_G = Decimal("0.6")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +42,11 @@ def drawing(piece: Piece) -> Drawing:
     spun = [part for part in piece.parts if isinstance(part, SpunPart) and part.profile]
     if not spun:
         return _stroke(STROKES[stroke_name(piece)])
-    body = svg_outline(Profile(spun[0].profile), spun[0].thickness_mm)
-    width, height = body.view_box[2], body.view_box[3]
+    body = next((part for part in spun if part.name not in LIDS | CARRIERS), spun[0])
+    width, height = svg_outline(Profile(body.profile), body.thickness_mm).view_box[2:]
     if len(spun) == 1 and height < FLAT * width:
-        return _from_above(spun[0])
-    return _with_handles(_stacked(spun), piece, spun[0])
+        return _from_above(body)
+    return _with_handles(_stacked(spun, body, _column_mm(piece)), piece, body)
 
 
 def _stroke(stroke: Stroke) -> Drawing:
@@ -68,11 +70,11 @@ def _from_above(part: SpunPart) -> Drawing:
     return Drawing((-side, -side, 2 * side, 2 * side), ((path, ' fill-rule="evenodd"'),))
 
 
-def _stacked(spun: list[SpunPart]) -> Drawing:
-    """Turned parts one above the other: foot, body, lid; feet and lids are spun upside down and turned over here."""
-    lids = [part for part in spun[1:] if part.name in LIDS]
-    feet = [part for part in spun[1:] if part.name not in LIDS]
-    placed = list(_placed([*feet[::-1], spun[0], *lids], spun[0]))
+def _stacked(spun: list[SpunPart], body: SpunPart, column_mm: Decimal) -> Drawing:
+    """Turned parts one above the other: foot, column, body, lid; what is spun upside down is turned over here."""
+    lids = [part for part in spun if part.name in LIDS and part is not body]
+    feet = [part for part in spun if part.name not in LIDS and part is not body]
+    placed = list(_placed([*feet[::-1], body, *lids], body, column_mm))
     top = min(box[1] for _, _, box in placed)
     left = min(box[0] for _, _, box in placed)
     base = max(box[1] + box[3] for _, _, box in placed)
@@ -80,20 +82,49 @@ def _stacked(spun: list[SpunPart]) -> Drawing:
     return Drawing(box, tuple((path, turn) for path, turn, _ in placed))
 
 
+def _column_mm(piece: Piece) -> Decimal:
+    """How tall a cast column is drawn, by its metal; 0 without one."""
+    columns = [part.finished_g for part in piece.parts if isinstance(part, CastPart) and part.name == "column"]
+    return (columns[0] * COLUMN_MM_PER_G).quantize(Decimal("0.1")) if columns else Decimal(0)
+
+
+def _column(height: Decimal) -> str:
+    """A baluster column that stands on 0 and rises to `height`."""
+    thin, full = ((height * Decimal(share)).quantize(Decimal("0.1")) for share in ("0.055", "0.11"))
+    low, knop, high = ((height * Decimal(share)).quantize(Decimal("0.1")) for share in ("0.14", "0.34", "0.6"))
+    right = f"M{full} 0 L{thin} -{low} Q{full * 2} -{knop} {thin} -{high} L{thin} -{high} L{full} -{height}"
+    left = f"L-{full} -{height} L-{thin} -{high} Q-{full * 2} -{knop} -{thin} -{low} L-{full} 0 Z"
+    return f"{right} {left}"
+
+
 def _with_handles(drawn: Drawing, piece: Piece, body: SpunPart) -> Drawing:
-    """The handles that a piece has cast to it, one at the right or one at each side."""
-    handles = sum(part.count for part in piece.parts if isinstance(part, CastPart) and part.name == "handle")
-    if not handles:
+    """What a piece has cast to it: a handle at the right, one at each side, or a spout at the left."""
+    cast = {part.name: part.count for part in piece.parts if isinstance(part, CastPart)}
+    if "handle" not in cast:
         return drawn
     box = svg_outline(Profile(body.profile), body.thickness_mm).view_box
     half, height = box[2] / 2, box[3]
     foot = drawn.view_box[1] + drawn.view_box[3] - MARGIN
     reach = (height * Decimal("0.34")).quantize(Decimal("0.1"))
     paths = [(_handle(half, foot - height * Decimal("0.86"), foot - height * Decimal("0.22"), reach), "")]
-    if handles > 1:
+    if cast["handle"] > 1:
         paths.append((paths[0][0], ' transform="scale(-1 1)"'))
+    if "spout" in cast:
+        paths.append((_spout(half, foot, height, reach), ""))
     x, y, width, tall = drawn.view_box
     return Drawing((x - reach, y, width + 2 * reach, tall), (*drawn.paths, *paths))
+
+
+def _spout(half: Decimal, foot: Decimal, height: Decimal, reach: Decimal) -> str:
+    """A spout at the left of a body `half` wide, from low on its side up to the height of its rim."""
+    inside, tip, neck = (
+        figure.quantize(Decimal("0.1"))
+        for figure in (half * Decimal("0.8"), half + reach, half + reach * Decimal("0.45"))
+    )
+    low, high, lip = ((foot - height * Decimal(share)).quantize(Decimal("0.1")) for share in ("0.3", "0.62", "1.02"))
+    back = (tip - reach * Decimal("0.26")).quantize(Decimal("0.1"))
+    outer = f"M-{inside} {low} C-{neck} {low} -{neck} {high} -{tip} {lip}"
+    return f"{outer} L-{back} {lip} Q-{inside} {high} -{inside} {high} Z"
 
 
 def _handle(side: Decimal, top: Decimal, base: Decimal, reach: Decimal) -> str:
@@ -111,16 +142,22 @@ def _handle(side: Decimal, top: Decimal, base: Decimal, reach: Decimal) -> str:
 
 
 def _placed(
-    parts: list[SpunPart], body: SpunPart
+    parts: list[SpunPart], body: SpunPart, column_mm: Decimal
 ) -> Iterator[tuple[str, str, tuple[Decimal, Decimal, Decimal, Decimal]]]:
     level = Decimal(0)
     for part in parts:
         outline = svg_outline(Profile(part.profile), part.thickness_mm)
         x, y, width, height = outline.view_box
-        if part is body:
-            turn = f' transform="translate(0 {-level - y - height})"'
-        else:
-            turn = f' transform="translate(0 {y - level}) scale(1 -1)"'
+        if part is body and column_mm:
+            half = column_mm / 5
+            yield (
+                _column(column_mm),
+                f' transform="translate(0 {-level})"',
+                (-half, -level - column_mm, 2 * half, column_mm),
+            )
+            level += column_mm
+        shift, flip = (-level - y - height, "") if part is body else (y - level, " scale(1 -1)")
+        turn = f' transform="translate(0 {shift}){flip}"'
         yield outline.silhouette, turn, (x, -level - height, width, height)
         level += height
 
