@@ -8,14 +8,14 @@ from decimal import Decimal
 from typing import Any
 
 from . import units
-from .alloy import DISC, INGOT, SHEET, SOLDER_WIRE, Alloy, Form
+from .alloy import DISC, INGOT, REJECTS, SHEET, SOLDER_WIRE, Alloy, Form
 from .amounts import ZERO, exactly
 from .book import Book
 from .errors import BookError, Fault
 from .labour import PER_DM2, Operation
 from .overhead import PRIME_COST, Pool
 from .piece import BoughtIn, CastPart, FlatPart, Member, Outwork, Part, Piece, Solder, SpunPart
-from .piece_checks import piece_faults
+from .piece_checks import worked_faults
 from .rule_checks import rule_faults
 from .rules import AgreedPrice, Channel, PriceInForce, Rule
 
@@ -137,6 +137,9 @@ def _metals(book: Book, names: _Names) -> Iterator[Fault]:
         yield from names.missing("elements", declared.element, record, "element")
         if declared.quoted_from is not None and declared.quoted_from > declared.quoted_to:
             yield Fault(record, "quoted_from", str(declared.quoted_from), f"a day up to {declared.quoted_to}")
+        if declared.quoted_to > declared.date:
+            # Else a quotation read after the declaration would move every cost.
+            yield Fault(record, "quoted_to", str(declared.quoted_to), f"a day up to {declared.date}, its own")
     for alloy in book.alloys:
         yield from _alloy(alloy, names)
     for form in book.forms:
@@ -153,6 +156,8 @@ def _alloy(alloy: Alloy, names: _Names) -> Iterator[Fault]:
         yield Fault(record, "contents", f"fractions that add up to {total}", f"1, give or take {CONTENT_TOLERANCE}")
     for credit in alloy.credits:
         yield from names.missing("stages", credit.stage, record, "credits")
+        if credit.stage is not None and credit.of != REJECTS:
+            yield Fault(record, "credits", f"a stage on a credit for {credit.of}", f"a stage for {REJECTS} only")
     yield from _twice(record, ((credit.of, credit.stage or "") for credit in alloy.credits), "credits")
 
 
@@ -403,8 +408,7 @@ def faults_of(book: Book, dropped: Dropped | None = None) -> list[Fault]:
 
 
 def _worked_faults(book: Book) -> list[Fault]:
-    faults = [fault for piece in book.pieces for fault in piece_faults(book, piece)]
-    return faults + list(rule_faults(book))
+    return [*worked_faults(book), *rule_faults(book)]
 
 
 def checked(book: Book) -> Book:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, Decimal
+from decimal import ROUND_CEILING, Decimal, InvalidOperation
 from functools import lru_cache
 from typing import Any, NamedTuple
 
 from .alloy import REJECTS
-from .amounts import CONTEXT, ONE, ZERO, cost_places, exactly, half_even, leaf, settled
+from .amounts import CONTEXT, ONE, ZERO, cost_places, exactly, half_even, leaf, plain, settled
 from .book import Book
 from .errors import refuse
 from .finish import Consumable
@@ -24,6 +24,7 @@ from .piece import (
     FlatPart,
     Made,
     Member,
+    MetalPart,
     Outwork,
     Piece,
     Solder,
@@ -141,6 +142,7 @@ class Costing:
             per_hour = bench.wage_per_hour * (ONE + bench.on_cost)
             self.bench = _Rates(per_hour, ONE + bench.on_cost, bench.source, bench.since)
         self.pools = tuple((pool, absorption_rate(pool)) for pool in book.pools)
+        self._metal: dict[tuple[str, str], Metal] = {}
         self._metals: dict[str, tuple[tuple[Any, Metal], ...]] = {}
         self._sheets: dict[tuple[str, str, int], CostSheet] = {}
 
@@ -148,22 +150,44 @@ class Costing:
         """The metal of each part of a piece, worked once for all its finishes."""
         if piece.number not in self._metals:
             self._metals[piece.number] = tuple(
-                (part, part_metal(self.book, self.prices, part, f"pieces {piece.number}"))
+                (part, self.metal(piece, part))
                 for part in piece.parts
                 if isinstance(part, SpunPart | FlatPart | CastPart)
             )
         return self._metals[piece.number]
 
+    def metal(self, piece: Piece, part: MetalPart) -> Metal:
+        """The metal of one part of a piece, before counts and yields."""
+        key = (piece.number, part.name)
+        if key not in self._metal:
+            self._metal[key] = part_metal(self.book, self.prices, part, f"pieces {piece.number}")
+        return self._metal[key]
+
     def sheet(self, piece: Piece, finish: str, batch: int) -> CostSheet:
-        """The cost sheet of a piece in a finish at a batch."""
+        """The cost sheet of a piece in a finish at a batch.
+
+        Raises: PricingError `batch` below 1, `works cost` below 0, `amount` for a figure too large to work.
+        """
         key = (piece.number, finish, batch)
         if key not in self._sheets:
-            made = next(made for made in piece.made if made.finish == finish)
-            if made.stated_cost is not None:
-                self._sheets[key] = _stated_sheet(self, piece, made, made.stated_cost, batch)
-            else:
-                self._sheets[key] = _Bench(self, piece, finish, batch).sheet()
+            self._sheets[key] = self._worked(piece, finish, batch)
         return self._sheets[key]
+
+    def _worked(self, piece: Piece, finish: str, batch: int) -> CostSheet:
+        record, field = f"pieces {piece.number}", f"made {finish}"
+        if batch < 1:
+            raise refuse("batch", record, "batch", batch, "1 good piece or more")
+        made = next(made for made in piece.made if made.finish == finish)
+        try:
+            if made.stated_cost is not None:
+                sheet = _stated_sheet(self, piece, made, made.stated_cost, batch)
+            else:
+                sheet = _Bench(self, piece, finish, batch).sheet()
+        except InvalidOperation as error:
+            raise refuse("amount", record, field, "a figure too large to work", "amounts under 10²⁰") from error
+        if sheet.exact < 0:
+            raise refuse("works cost", record, field, f"a works cost of {plain(sheet.works_cost)}", "0 or more")
+        return sheet
 
 
 def absorption_rate(pool: Pool) -> Decimal:
@@ -199,7 +223,11 @@ class _Bench:
             (operation, operation.finish is not None)
             for operation in piece.operations
             if operation.finish is None or operation.finish == finish
-        ) + tuple((operation, True) for operation in self.finish.operations)
+        )
+        # The members of a set are finished already: their cost holds what the finish brings.
+        self.finished_here = not is_assembled(piece)
+        if self.finished_here:
+            self.operations += tuple((operation, True) for operation in self.finish.operations)
         self.entering, self.yields = self._entering()
         self.leaves: list[Leaf] = []
         self.hours: list[tuple[str | None, Decimal]] = []
@@ -436,26 +464,20 @@ class _Bench:
     def _consumables(self) -> None:
         for consumable in self.piece.consumables:
             if consumable.finish is None or consumable.finish == self.finish.name:
-                self._consumable(consumable, self._consumable_stage(consumable), consumable.finish is not None)
-        for consumable in self.finish.consumables:
-            own = {operation.stage for operation in self.finish.operations}
-            stage = next((stage for stage in self.entering if stage in own), self._first())
-            if consumable.enters is not None:
-                stage = self._stage_from(consumable.enters)
-            self._consumable(consumable, stage, True)
+                self._consumable(consumable, consumable.finish is not None)
+        if self.finished_here:
+            for consumable in self.finish.consumables:
+                self._consumable(consumable, True)
 
-    def _consumable_stage(self, consumable: Consumable) -> str | None:
+    def _consumable_stage(self, consumable: Consumable, of_finish: bool) -> str | None:
+        """Where a consumable enters: as stated, else at the first stage of the finish that brings it, else the first."""
         if consumable.enters is not None:
             return self._stage_from(consumable.enters)
-        own = {
-            operation.stage
-            for operation, _ in self.operations
-            if consumable.finish is not None and operation.finish == consumable.finish
-        }
+        own = {operation.stage for operation, brought in self.operations if brought and of_finish}
         return next((stage for stage in self.entering if stage in own), self._first())
 
-    def _consumable(self, consumable: Consumable, stage: str | None, of_finish: bool) -> None:
-        units = self._units(stage)
+    def _consumable(self, consumable: Consumable, of_finish: bool) -> None:
+        units = self._units(self._consumable_stage(consumable, of_finish))
         unit = "piece"
         if consumable.basis == PER_DM2:
             units, unit = units * self.surface_dm2(), "dm2"
@@ -560,10 +582,16 @@ class _Bench:
         return tuple(sorted(by_stage.items(), key=lambda item: order.get(item[0] or "", len(order))))
 
 
+def is_assembled(piece: Piece) -> bool:
+    """Whether a piece is made up of other pieces, with no metal part of its own."""
+    metal = any(isinstance(part, SpunPart | FlatPart | CastPart) for part in piece.parts)
+    return not metal and any(isinstance(part, Member) for part in piece.parts)
+
+
 def surface_cm2(piece: Piece) -> Decimal:
     """The finished surface of a piece in cm²: Σ area × count over its metal parts.
 
-    Raises: PricingError `surface` for a part whose area is neither stated nor given by a profile.
+    Raises: PricingError `surface` for a part whose area is neither stated nor given by a profile, or with no such part.
     """
     total = ZERO
     for index, part in enumerate(piece.parts):
@@ -573,6 +601,9 @@ def surface_cm2(piece: Piece) -> Decimal:
                 allowed = "an area or a profile, where work or consumables are per dm2"
                 raise refuse("surface", f"pieces {piece.number}", f"parts[{index}].area_cm2", "nothing", allowed)
             total += area * part.count
+    if not total:
+        allowed = "a metal part with an area, where work or consumables are per dm2"
+        raise refuse("surface", f"pieces {piece.number}", "parts", "no metal part", allowed)
     return total
 
 

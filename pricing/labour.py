@@ -53,7 +53,7 @@ class Operation:
     `minutes` are per piece, dozen, usual batch or dm² of finished surface, as `basis` says; with `part` they are per
     part and count × that part's count. `written` keeps the card's own words. With `finish` the operation belongs to
     that finish only. `hands` is how many work at once; set-up minutes fall once a batch. `learning_rate` is the
-    share of time that each doubling of the run leaves, off unless given.
+    share of time that each doubling of the run leaves (0.9 where a tenth is saved), off unless given.
     """
 
     stage: str | None = fields.name(default=None)
@@ -65,7 +65,7 @@ class Operation:
     part: str | None = fields.name(default=None)
     finish: str | None = fields.name(default=None)
     piece_work: PieceWork | None = None
-    learning_rate: Decimal | None = fields.proportion(default=None)
+    learning_rate: Decimal | None = fields.amount(least="0.5", greatest="1", default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from .alloy import DISC, GATES, SKELETON, TRIMMINGS
 from .amounts import ONE, ZERO
@@ -16,10 +17,10 @@ from .blank import (
     rectangle_mm2,
 )
 from .book import Book
-from .errors import refuse
+from .errors import PricingError, refuse
 from .metal_prices import MetalPrices
 from .piece import CONSTANT_VOLUME, CastPart, FlatPart, MetalPart, SpunPart
-from .profile import Profile, surface_cm2
+from .profile import Point, Profile, surface_cm2
 from .sheet_layout import best_layout
 
 
@@ -47,16 +48,33 @@ def blank_diameter_mm(book: Book, part: SpunPart, record: str) -> Decimal:
     """
     diameter = part.diameter_mm or derived_diameter_mm(part, record)
     sizes = book.form_by_name[part.form].disc_sizes_mm
-    return next_size(diameter, sizes, record, "diameter_mm") if sizes else diameter
+    return next_size(diameter, sizes, record, f"part {part.name}, diameter_mm") if sizes else diameter
+
+
+def turned_profile(part: SpunPart, record: str) -> Profile:
+    """The profile of a part.
+
+    Raises: PricingError `profile`, naming the part, for points that cannot be turned.
+    """
+    try:
+        return _turned(part.profile)
+    except PricingError as error:
+        raise refuse(error.code, record, f"part {part.name}, profile", error.fault.found, error.fault.allowed) from None
+
+
+@lru_cache(maxsize=4096)
+def _turned(points: tuple[Point, ...]) -> Profile:
+    # Checking that a line can be turned takes longer than anything else of a part, and a what-if seldom moves points.
+    return Profile(points)
 
 
 def derived_diameter_mm(part: SpunPart, record: str) -> Decimal:
     """The diameter of the blank that a part's profile needs, by the rule the part names."""
-    profile = Profile(part.profile)
+    profile = turned_profile(part, record)
     if part.blank_rule == CONSTANT_VOLUME:
         if part.thinning is None:
             allowed = "the mean wall as a share of the sheet, for a constant-volume blank"
-            raise refuse("blank", record, "thinning", "nothing", allowed)
+            raise refuse("blank", record, f"part {part.name}, thinning", "nothing", allowed)
         return constant_volume_blank(profile, part.thinning, part.trimming_allowance_mm).diameter_mm
     return constant_wall_blank(profile, part.trimming_allowance_mm).diameter_mm
 
@@ -79,7 +97,8 @@ def _sheet_metal(
     trimmings = blank - finished - dust
     if trimmings < 0:
         allowed = f"at most {blank / (ONE + share):.3f} g: the blank of {blank:.3f} g less dust"
-        raise refuse("finished mass", record, f"part {part.name}, finished_g", f"{finished} g", allowed)
+        field = "finished_g" if part.finished_g is not None else "trim_share"
+        raise refuse("finished mass", record, f"part {part.name}, {field}", f"{finished:.3f} g", allowed)
     back = ((SKELETON, drawn - blank), (TRIMMINGS, trimmings))
     return Metal(alloy, part.form, drawn, blank, finished, tuple(b for b in back if b[1]), dust)
 

@@ -54,8 +54,11 @@ class Costs:
         size = batch or piece["usual_batch"]
         own = [o for o in piece["operations"] if o.get("finish") in (None, finish)]
         made = next(f for f in self.data["finishes"] if f["name"] == finish)
+        if all(part["kind"] == "member" for part in piece["parts"]):
+            made = {}  # Its members are finished already.
         brought = made.get("operations", [])
         operations = own + brought
+        finishing = brought + [o for o in own if o.get("finish")]
         through = [s for s in self.order if any(o.get("stage") == s for o in operations)]
         yields = {s: F(self.stage[s].get("first_pass_yield", "1")) for s in through}
         yields |= {y["stage"]: F(y["first_pass_yield"]) for y in piece.get("yields", []) if y["stage"] in through}
@@ -139,7 +142,9 @@ class Costs:
         for consumable in piece.get("consumables", []):
             consumables += F(consumable["amount"]) * (entering[through[0]] if through else 1)
         for consumable in made.get("consumables", []):
-            at = next((s for s in through if any(o["stage"] == s for o in brought)), through[0] if through else None)
+            at = next(
+                (s for s in through if any(o.get("stage") == s for o in finishing)), through[0] if through else None
+            )
             consumables += F(consumable["amount"]) * (entering[at] if at else 1)
         tooling = sum((F(t["amount"]) / t["over_pieces"] for t in piece.get("tooling", [])), F(0))
         prime = metal + bought + labour + consumables + tooling
