@@ -18,7 +18,7 @@ from .conftest import open_browser, sign_in
 def make_quote(page: Page) -> None:
     """Finds a tankard by three letters and a tap, satin, six of them, and saves."""
     page.get_by_role("searchbox").fill("pin")
-    page.get_by_role("button", name="TK102").click()
+    page.locator(".found", has_text="TK102").click()
     page.get_by_text("satin", exact=True).click()
     page.get_by_label("quantity of TK102").fill("6")
     page.get_by_label("quantity of TK102").press("Tab")
