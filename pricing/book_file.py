@@ -54,7 +54,7 @@ def _read_fields(reading: Reading, data: Mapping[str, Any]) -> dict[str, Any]:
     for field in fields(Book):
         if field.name not in data:
             if field.default is MISSING:
-                reading.fault(("book", field.name), "nothing", "a value: the field must be given")
+                reading.missing(("book", field.name))
             continue
         hint = hints[field.name]
         if get_origin(hint) is tuple:

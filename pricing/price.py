@@ -262,7 +262,7 @@ class _Pricing:
         draft = _Draft(opened, bounds, cost, opened.in_force(piece.number, finish, quantity))
         amount, steps = draft.checked(printed)
         if isinstance(rule.method, Held):
-            steps = tuple(Step("held, not moved by", acted) for acted in steps if acted.code in _ACTING)
+            steps = tuple(Step("held, not moved by", (acted,)) for acted in steps if acted.code in _ACTING)
             amount = printed
         return Price(
             channel=opened.channel.name,

@@ -34,6 +34,10 @@ class Reading:
         self.faults.append(Fault(place[0], place[1], shown(found), str(allowed)))
         return INVALID
 
+    def missing(self, place: tuple[str, str]) -> None:
+        """A fault for a field that must be given and is not."""
+        self.faults.append(Fault(*place, "nothing", "a value: the field must be given"))
+
 
 Reader = Callable[[Reading, Any, tuple[str, str]], Any]
 
@@ -190,7 +194,7 @@ def record_reader(kind: type) -> Reader:
         for name in data.keys() - plan.keys():
             reading.fault(inside(place, str(name)), data[name], "no field of this name")
         for name in sorted(needed - data.keys()):
-            reading.fault(inside(place, name), "nothing", "a value: the field must be given")
+            reading.missing(inside(place, name))
         values = {}
         for name, item in data.items():
             if name in plan and not (item is None and plan[name][1]):
