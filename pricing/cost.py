@@ -144,6 +144,7 @@ class Costing:
         self.pools = tuple((pool, absorption_rate(pool)) for pool in book.pools)
         self._metal: dict[tuple[str, str], Metal] = {}
         self._metals: dict[str, tuple[tuple[Any, Metal], ...]] = {}
+        self._masses: dict[str, tuple[Decimal, Decimal, Decimal]] = {}
         self._sheets: dict[tuple[str, str, int], CostSheet] = {}
 
     def metals(self, piece: Piece) -> tuple[tuple[Any, Metal], ...]:
@@ -162,6 +163,21 @@ class Costing:
         if key not in self._metal:
             self._metal[key] = part_metal(self.book, self.prices, part, f"pieces {piece.number}")
         return self._metal[key]
+
+    def masses(self, piece: Piece) -> tuple[Decimal, Decimal, Decimal]:
+        """Finished mass, packed mass and tin content of a piece's own parts in g, worked once for all its finishes."""
+        if piece.number not in self._masses:
+            self._masses[piece.number] = self._weighed(piece)
+        return self._masses[piece.number]
+
+    def _weighed(self, piece: Piece) -> tuple[Decimal, Decimal, Decimal]:
+        forms = self.book.form_by_name
+        metals = [(metal.alloy, metal.finished * part.count) for part, metal in self.metals(piece)]
+        metals += [(forms[part.form].alloy, part.grams) for part in piece.parts if isinstance(part, Solder)]
+        finished = sum((grams for _, grams in metals), ZERO)
+        tin = sum((grams * self.prices.fraction(alloy, "Sn") for alloy, grams in metals), ZERO)
+        bought = sum((part.mass_g * part.count for part in piece.parts if isinstance(part, BoughtIn)), ZERO)
+        return finished, finished + bought + piece.packing_g, tin
 
     def sheet(self, piece: Piece, finish: str, batch: int) -> CostSheet:
         """The cost sheet of a piece in a finish at a batch.
@@ -531,10 +547,13 @@ class _Bench:
 
     def _summed(self) -> CostSheet:
         exact = sum((item.amount for item in self.leaves), ZERO)
-        finished = self._finished_g()
-        bought = sum((part.mass_g * part.count for part in self.piece.parts if isinstance(part, BoughtIn)), ZERO)
-        counts = [part.count for part in self.piece.parts if isinstance(part, Member)]
-        whole = list(zip(counts, (sheet for _, sheet in self.members), strict=True))
+        finished, packed, tin = self.costing.masses(self.piece)
+        if self.members:
+            counts = [part.count for part in self.piece.parts if isinstance(part, Member)]
+            for count, (_, sheet) in zip(counts, self.members, strict=True):
+                finished += count * sheet.finished_g
+                packed += count * sheet.packed_g
+                tin += count * sheet.tin_content_g
         return CostSheet(
             piece=self.piece.number,
             finish=self.finish.name,
@@ -542,12 +561,9 @@ class _Bench:
             leaves=tuple(self.leaves),
             exact=exact,
             works_cost=half_even(exact, self.costing.places),
-            finished_g=finished + sum((count * sheet.finished_g for count, sheet in whole), ZERO),
-            packed_g=finished
-            + bought
-            + self.piece.packing_g
-            + sum((count * sheet.packed_g for count, sheet in whole), ZERO),
-            tin_content_g=self._tin_g() + sum((count * sheet.tin_content_g for count, sheet in whole), ZERO),
+            finished_g=finished,
+            packed_g=packed,
+            tin_content_g=tin,
             minutes=self._minutes(),
             members=tuple(self.members),
             first_order=tuple(
@@ -556,22 +572,6 @@ class _Bench:
                 if tooling.over_pieces is None and tooling.life_castings is None
             ),
         )
-
-    def _finished_g(self) -> Decimal:
-        parts = sum((metal.finished * part.count for part, metal in self.costing.metals(self.piece)), ZERO)
-        return parts + sum((part.grams for part in self.piece.parts if isinstance(part, Solder)), ZERO)
-
-    def _tin_g(self) -> Decimal:
-        fraction = self.costing.prices.fraction
-        parts = [
-            metal.finished * part.count * fraction(metal.alloy, "Sn") for part, metal in self.costing.metals(self.piece)
-        ]
-        solder = [
-            part.grams * fraction(self.book.form_by_name[part.form].alloy, "Sn")
-            for part in self.piece.parts
-            if isinstance(part, Solder)
-        ]
-        return sum((*parts, *solder), ZERO)
 
     def _minutes(self) -> tuple[tuple[str | None, Decimal], ...]:
         """Minutes per good piece by stage, in the order of work, bench minutes last; members' are in their own sheets."""

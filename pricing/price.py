@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -43,8 +43,7 @@ Key = tuple[str, str, int]
 Costs = Mapping[tuple[str, str], CostSheet]
 
 
-@dataclass(frozen=True, slots=True)
-class Price:
+class Price(NamedTuple):
     """A price of a piece in a finish and channel from a quantity on, with how it came about.
 
     `amount` is what the list prints, in the channel's currency and tax basis; `net` is it without tax; `cost` the
@@ -346,9 +345,9 @@ class _Pricing:
             return price
         if price.floor is not None and below.amount < price.floor:
             kept = Step("dearer than the quantity below: its floor forbids less", (below.quantity, below.amount))
-            return replace(price, steps=(*price.steps, kept))
+            return price._replace(steps=(*price.steps, kept))
         capped = Step("no dearer than the quantity below", (below.quantity, below.amount, price.amount))
-        return replace(price, amount=below.amount, net=below.net, steps=(*price.steps, capped))
+        return price._replace(amount=below.amount, net=below.net, steps=(*price.steps, capped))
 
     def _shared(self, opened: _Class, piece: Piece, finish: str, offer: Break, share: Decimal) -> Price:
         single = opened.prices[piece.number, finish, 1]
@@ -359,7 +358,7 @@ class _Pricing:
             steps.append(Step("floor", (single.floor, amount)))
         net = amount if opened.gross == ONE else amount / opened.gross
         in_force = opened.in_force(piece.number, finish, offer.quantity)
-        return replace(single, quantity=offer.quantity, amount=amount, net=net, in_force=in_force, steps=tuple(steps))
+        return single._replace(quantity=offer.quantity, amount=amount, net=net, in_force=in_force, steps=tuple(steps))
 
     def _cost_at(self, piece: Piece, finish: str, batch: int) -> Decimal:
         if batch == piece.usual_batch:
@@ -509,46 +508,36 @@ def _raise_in_order(book: Book, prices: dict[Key, Price], keys: Iterable[Key]) -
     what it is below is reported on it.
     """
     ranks = {finish.name: finish.rank for finish in book.finishes}
-
-    def place(key: Key) -> tuple[Decimal, int]:
-        size = book.piece_by_number[key[0]].size
-        return (ZERO if size is None else size), ranks[key[1]]
-
-    sized: dict[tuple[str, str, int], list[Key]] = defaultdict(list)
-    finished: dict[tuple[str, int], list[Key]] = defaultdict(list)
-    for key in sorted(keys, key=place):
+    pieces = book.piece_by_number
+    placed = [(pieces[key[0]].size or ZERO, ranks[key[1]], key) for key in keys]
+    placed.sort(key=lambda entry: entry[:2])
+    sized: dict[tuple[str, str, int], list[tuple[Decimal, Key]]] = defaultdict(list)
+    finished: dict[tuple[str, int], list[tuple[int, Key]]] = defaultdict(list)
+    for size, rank, key in placed:
         number, finish, quantity = key
-        piece = book.piece_by_number[number]
+        piece = pieces[number]
+        same_piece = finished[number, quantity]
+        lower = [other for below, other in same_piece if below < rank]
+        same_piece.append((rank, key))
         if piece.size_family is not None and piece.size is not None:
-            _raise(
-                prices,
-                key,
-                [k for k in sized[piece.size_family, finish, quantity] if place(k)[0] < place(key)[0]],
-            )
-            sized[piece.size_family, finish, quantity].append(key)
-        _raise(prices, key, [k for k in finished[number, quantity] if place(k)[1] < place(key)[1]])
-        finished[number, quantity].append(key)
-        if piece.size_family is not None and piece.size is not None:
-            _raise(
-                prices,
-                key,
-                [k for k in sized[piece.size_family, finish, quantity][:-1] if place(k)[0] < place(key)[0]],
-            )
+            same_family = sized[piece.size_family, finish, quantity]
+            lower += [other for below, other in same_family if below < size]
+            same_family.append((size, key))
+        if lower:
+            _raise(prices, key, lower)
 
 
 def _raise(prices: dict[Key, Price], key: Key, lower: list[Key]) -> None:
-    if not lower:
-        return
     price = prices[key]
     dearest = max((prices[other] for other in lower), key=lambda other: other.amount)
     if dearest.amount <= price.amount:
         return
     facts = (dearest.piece, dearest.finish, dearest.amount, price.amount)
     if price.held:
-        prices[key] = replace(price, steps=(*price.steps, Step("held out of order", facts)))
+        prices[key] = price._replace(steps=(*price.steps, Step("held out of order", facts)))
     else:
         step = Step("raised to keep order", facts)
-        prices[key] = replace(price, amount=dearest.amount, net=dearest.net, steps=(*price.steps, step))
+        prices[key] = price._replace(amount=dearest.amount, net=dearest.net, steps=(*price.steps, step))
 
 
 def _order_between(

@@ -265,6 +265,7 @@ class RulesOfChannel:
             known = self._latest.get(scope(rule))
             if in_effect(rule, day) and (known is None or known.since < rule.since):
                 self._latest[scope(rule)] = rule
+        self._grouped = any(group is not None for _, _, group, _ in self._latest)
 
     def winner(self, piece: str, family: str, groups: tuple[str, ...], finish: str) -> Rule | None:
         """The rule that prices a piece in a finish: of the narrowest scope, of several groups the latest."""
@@ -275,8 +276,8 @@ class RulesOfChannel:
             or find((None, family, None, finish))
             or find((None, family, None, None))
         )
-        for narrowed in (finish, None):
-            found = found or self._of_groups(groups, narrowed)
+        if self._grouped and found is None:
+            found = self._of_groups(groups, finish) or self._of_groups(groups, None)
         return found or find((None, None, None, finish)) or find((None, None, None, None))
 
     def _of_groups(self, groups: tuple[str, ...], finish: str | None) -> Rule | None:
