@@ -216,6 +216,7 @@ def absorption_rate(pool: Pool) -> Decimal:
 
 
 @lru_cache(maxsize=4096)
+@exactly
 def learning_mean(rate: Decimal, units: int) -> Decimal:
     """The mean of n^(log₂ rate) over the first `units` units of a run: what a learning curve leaves of the first time."""
     if rate == ONE:
