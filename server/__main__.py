@@ -1,4 +1,4 @@
-"""The commands: serve, init, price, book, list, quote."""
+"""The commands: serve, init, migrate, price, book, list, quote."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import sys
 
 from pricing.errors import PricingError
 
-from . import book_command, init_command, paper_command, price_command, serve_command
+from . import book_command, init_command, migrate_command, paper_command, price_command, serve_command
 
 BAD_INPUT = 2
 
@@ -33,20 +33,26 @@ def _book(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         one.set_defaults(run=run)
 
 
+def _book_or_database(paper: argparse.ArgumentParser, name: str, words: str) -> None:
+    paper.add_argument(name, nargs="?", help=f"{words}; none with --from-database")
+    paper.add_argument("--from-database", action="store_true", help="a list or quote that the database keeps")
+    paper.add_argument("--database", help="the database's address; the setting otherwise")
+
+
 def _papers(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     listed = commands.add_parser("list", help="the dealer price list of a book as a PDF")
-    listed.add_argument("book", help="a book file (JSON)")
+    _book_or_database(listed, "book", "a book file (JSON)")
     listed.add_argument("--channel", default="dealer A", help="the price class it is for")
-    listed.add_argument("--number", default="draft", help="the list's number")
-    listed.add_argument("--from", dest="effective", required=True, help="the day it takes effect")
-    listed.add_argument("--until", required=True, help="the last day it holds")
+    listed.add_argument("--number", default="draft", help="the list's number; that of a kept list from a database")
+    listed.add_argument("--from", dest="effective", help="the day a list made from a book takes effect")
+    listed.add_argument("--until", help="the last day it holds")
     listed.add_argument("--language", default="en-GB")
     listed.add_argument("--out", required=True, help="the PDF to write")
     listed.set_defaults(run=paper_command.price_list)
     quote = commands.add_parser("quote", help="a quote as a PDF, priced from a book file")
-    quote.add_argument("request", help="what was asked for (JSON)")
-    quote.add_argument("--book", required=True, help="a book file (JSON)")
-    quote.add_argument("--number", default="draft")
+    _book_or_database(quote, "request", "what was asked for (JSON)")
+    quote.add_argument("--book", help="the book file (JSON) it is priced from")
+    quote.add_argument("--number", default="draft", help="the quote's number; that of a settled quote from a database")
     quote.add_argument("--language", default="en-GB")
     quote.add_argument("--out", required=True, help="the PDF to write")
     quote.set_defaults(run=paper_command.quote)
@@ -63,6 +69,9 @@ def _server(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> No
     init.add_argument("--owner", default="owner", help="the owner's name for signing in")
     init.add_argument("--database", help="the database's address; the setting otherwise")
     init.set_defaults(run=init_command.run)
+    migrate = commands.add_parser("migrate", help="bring the tables of a database to the newest version")
+    migrate.add_argument("--database", help="the database's address; the setting otherwise")
+    migrate.set_defaults(run=migrate_command.run)
 
 
 def parser() -> argparse.ArgumentParser:

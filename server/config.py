@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+ROOT = Path(__file__).parents[1]
 DATABASE = "TINWRIGHT_DATABASE_URL"
 DEMO_DATABASE = "sqlite:///var/demo.db"
 OWN_DATABASE = "sqlite:///var/tinwright.db"
@@ -26,7 +27,7 @@ def settings(database_url: str | None = None, demo: bool = False) -> Settings:
     url = database_url or os.environ.get(DATABASE) or (DEMO_DATABASE if demo else OWN_DATABASE)
     return Settings(
         database_url=url,
-        page=Path(os.environ.get("TINWRIGHT_PAGE", "pwa/dist")),
+        page=Path(os.environ.get("TINWRIGHT_PAGE", ROOT / "pwa" / "dist")),
         secure_cookie=os.environ.get("TINWRIGHT_HTTPS") == "1",
         counter_sees_dealers=os.environ.get("TINWRIGHT_COUNTER_SEES_DEALERS") == "1",
     )

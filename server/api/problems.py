@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from flask import Flask, Response, json
-from marshmallow import ValidationError
+from marshmallow import Schema, ValidationError, fields
 from werkzeug.exceptions import HTTPException
 
 from pricing.errors import PricingError
@@ -20,6 +20,27 @@ TITLES = {
     409: "In conflict", 410: "No longer held", 412: "Changed meanwhile", 413: "Too large", 415: "Not JSON",
     422: "Cannot be worked", 428: "Say which version", 429: "Too many tries", 500: "A fault of ours",
 }  # fmt: skip
+
+
+class FaultReply(Schema):
+    """One thing wrong: the record, the field, what was found and what is allowed."""
+
+    record = fields.String(required=True)
+    field = fields.String(required=True)
+    found = fields.String(required=True)
+    allowed = fields.String(required=True)
+    words = fields.String(required=True)
+
+
+class ProblemReply(Schema):
+    """Problem details as RFC 9457 has them; `faults` and `fields` say more of what was sent."""
+
+    type = fields.String(required=True)
+    title = fields.String(required=True)
+    status = fields.Integer(required=True)
+    detail = fields.String(required=True)
+    faults = fields.List(fields.Nested(FaultReply))
+    fields_ = fields.Dict(data_key="fields")
 
 
 class Problem(Exception):

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import ParamSpec, TypeVar
 
-from flask import current_app, g, request
+from flask import Flask, current_app, g, request
 
 from server.access.people import ROLES, Who
 from server.services import signing_in
@@ -22,6 +22,7 @@ DECLARED = "declared_role"
 PAGE_HEADER = "Tinwright-Page"
 PLAIN_COOKIE, SECURE_COOKIE = "tinwright_session", "__Host-tinwright_session"
 CHANGING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+THIS_COMPUTER = frozenset({"localhost", "127.0.0.1", "[::1]"})
 
 
 def workshop() -> Workshop:
@@ -30,9 +31,30 @@ def workshop() -> Workshop:
     return held
 
 
+def is_secure() -> bool:
+    """Whether the request travels encrypted, by its own word or by the setting for a server behind a TLS proxy."""
+    return request.is_secure or workshop().settings.secure_cookie
+
+
 def cookie_name() -> str:
     """The session cookie's name: bound to its host wherever it travels encrypted."""
-    return SECURE_COOKIE if workshop().settings.secure_cookie else PLAIN_COOKIE
+    return SECURE_COOKIE if is_secure() else PLAIN_COOKIE
+
+
+def session_cookie(token: str, seconds: int) -> str:
+    """The header that sets the session cookie, closed to scripts and to other sites.
+
+    Raises: Problem for a sign-in that would travel in the clear over a network.
+    """
+    if not is_secure() and request.host.rsplit(":", 1)[0] not in THIS_COMPUTER and request.host not in THIS_COMPUTER:
+        raise Problem(403, "needs-https", "Signing in needs https, except on this computer itself.")
+    secure = "; Secure" if is_secure() else ""
+    return f"{cookie_name()}={token}; Path=/; Max-Age={seconds}; HttpOnly; SameSite=Strict{secure}"
+
+
+def undeclared(app: Flask) -> list[str]:
+    """The endpoints whose views say no role."""
+    return [name for name, view in app.view_functions.items() if not hasattr(view, DECLARED)]
 
 
 def asker() -> Who:

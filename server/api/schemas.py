@@ -9,8 +9,17 @@ from marshmallow import RAISE, Schema, ValidationError, fields, validate
 from pricing.amounts import read_amount
 from pricing.errors import PricingError
 
-UUID = validate.Regexp(r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}\Z", error="a UUID in lower case")
-MOST_SEQUENCE = 2**53 - 1
+
+class Whole(validate.Regexp):
+    """A text that is the pattern from its first character to its last; the pattern reads the same in JSON Schema."""
+
+    def __call__(self, value: str) -> str:
+        if self.regex.fullmatch(value) is None:
+            raise ValidationError(self._format_error(value))
+        return value
+
+
+UUID = Whole(r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$", error="a UUID in lower case")
 
 
 class Strict(Schema):
@@ -62,7 +71,7 @@ class SessionReply(Schema):
 class NewList(Strict):
     """A draft list to be made from the current book."""
 
-    number = fields.String(required=True, validate=validate.Regexp(r"^[A-Za-z0-9][A-Za-z0-9 .-]{0,39}\Z"))
+    number = fields.String(required=True, validate=Whole(r"^[A-Za-z0-9][A-Za-z0-9 .-]{0,39}$"))
     effective = fields.Date(required=True)
     until = fields.Date(required=True)
 
@@ -96,8 +105,8 @@ class SentQuote(Strict):
 
     quote = fields.String(required=True, validate=UUID)
     base = fields.String(load_default=None, allow_none=True, validate=UUID)
-    device = fields.String(required=True, validate=validate.Regexp(r"^[A-Za-z0-9-]{1,60}\Z"))
-    provisional = fields.String(required=True, validate=validate.Regexp(r"^[A-Za-z0-9-]{1,40}\Z"))
+    device = fields.String(required=True, validate=Whole(r"^[A-Za-z0-9-]{1,60}$"))
+    provisional = fields.String(required=True, validate=Whole(r"^[A-Za-z0-9-]{1,40}$"))
     request = fields.Dict(required=True, keys=fields.String())
     shown = fields.Nested(Shown, required=True)
 
@@ -134,7 +143,7 @@ class After(Strict):
 
         unknown = RAISE
 
-    after = fields.String(load_default="0", validate=validate.Regexp(r"^(0|[0-9a-f]{12}-[0-9]{1,15})\Z"))
+    after = fields.String(load_default="0", validate=Whole(r"^(0|[0-9a-f]{12}-[0-9]{1,15})$"))
 
 
 class PaperOptions(Strict):

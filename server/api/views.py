@@ -13,7 +13,7 @@ from server.services import catalogue, costs, price_lists, quoting, signing_in
 
 from . import schemas
 from .problems import Problem
-from .roles import ANYBODY, asker, cookie_name, role, workshop
+from .roles import ANYBODY, asker, role, session_cookie, workshop
 
 api = Blueprint("api", __name__, url_prefix="/api/v1", description="Tinwright")
 PDF = "application/pdf"
@@ -68,12 +68,11 @@ def _pdf(pdf: bytes, name: str) -> Response:
 @role(ANYBODY)
 def sign_in(given: dict[str, str]) -> ResponseReturnValue:
     """Signs in: a new session, known by a cookie that scripts cannot read."""
+    session_cookie("", 0)
     token, who = signing_in.sign_in(
         workshop(), given["name"], given["password"], request.remote_addr or "", given["device"]
     )
-    secure = workshop().settings.secure_cookie
-    cookie = f"{cookie_name()}={token}; Path=/; Max-Age={MOST_SECONDS}; HttpOnly; SameSite=Strict"
-    headers = {"Set-Cookie": cookie + ("; Secure" if secure else "")}
+    headers = {"Set-Cookie": session_cookie(token, MOST_SECONDS)}
     return {"name": who.name, "role": who.role, "language": who.language}, 200, headers
 
 
@@ -92,7 +91,7 @@ def who_am_i() -> ResponseReturnValue:
 def sign_out() -> ResponseReturnValue:
     """Ends this session."""
     signing_in.sign_out(workshop(), asker())
-    return "", 204, {"Set-Cookie": f"{cookie_name()}=; Path=/; Max-Age=0; HttpOnly; SameSite=Strict"}
+    return "", 204, {"Set-Cookie": session_cookie("", 0)}
 
 
 @api.get("/sessions")

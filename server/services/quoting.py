@@ -203,12 +203,39 @@ def one(workshop: Workshop, who: Who, quote: str) -> Settled:
     return settled
 
 
+def numbered(workshop: Workshop, number: str) -> Settled:
+    """The newest revision of a quote by its official number or the one it had before.
+
+    Raises: QuoteNotFound.
+    """
+    named = (KeptQuote.number == number) | (KeptQuote.alias == number)
+    query = (
+        select(QuoteRevision)
+        .join(KeptQuote, KeptQuote.head == QuoteRevision.id)
+        .where(named)
+        .order_by(KeptQuote.number != number, KeptQuote.sequence.desc())
+        .limit(1)
+    )
+    with reading(workshop.engine) as session:
+        row = session.execute(query).scalar()
+        if row is None:
+            raise QuoteNotFound(number)
+        return _settled(workshop, session, row)
+
+
 def paper(workshop: Workshop, who: Who, quote: str, language: str) -> bytes:
-    """The quote as a PDF, made once for each revision and language and kept.
+    """The quote as a PDF, for whoever may see it.
 
     Raises: QuoteNotFound; LookupError for a language without words.
     """
-    settled = one(workshop, who, quote)
+    return print_settled(workshop, one(workshop, who, quote), language)
+
+
+def print_settled(workshop: Workshop, settled: Settled, language: str) -> bytes:
+    """A settled quote as a PDF, made once for each revision and language and kept.
+
+    Raises: LookupError for a language without words.
+    """
     key = f"quote {settled.revision} {language}"
     with reading(workshop.engine) as session:
         kept = session.get(KeptPaper, key)

@@ -29,13 +29,16 @@ class Base(DeclarativeBase):
 
 COLLECTIONS = tuple(f.name for f in fields(Book) if get_origin(get_type_hints(Book)[f.name]) is tuple)
 
+# Five names of the longest kind and what stands between them.
+LONGEST_KEY = 700
+
 # One table for each collection of the book, all of one shape: place in the book, the record's key, the record.
 BOOK_TABLES = {
     name: Table(
         f"book_{name}",
         Base.metadata,
         Column("place", Integer, primary_key=True, autoincrement=False),
-        Column("key", String(300), nullable=False, unique=True),
+        Column("key", String(LONGEST_KEY), nullable=False, unique=True),
         Column("record", Text, nullable=False),
     )
     for name in COLLECTIONS

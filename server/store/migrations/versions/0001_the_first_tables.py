@@ -24,7 +24,7 @@ def upgrade() -> None:
     op.create_table(
         "book_agreed_prices",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -32,7 +32,7 @@ def upgrade() -> None:
     op.create_table(
         "book_alloys",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -40,7 +40,7 @@ def upgrade() -> None:
     op.create_table(
         "book_channels",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -48,7 +48,7 @@ def upgrade() -> None:
     op.create_table(
         "book_currencies",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -56,7 +56,7 @@ def upgrade() -> None:
     op.create_table(
         "book_declared_prices",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -71,7 +71,7 @@ def upgrade() -> None:
     op.create_table(
         "book_elements",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -79,7 +79,7 @@ def upgrade() -> None:
     op.create_table(
         "book_exchange_rates",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -87,7 +87,7 @@ def upgrade() -> None:
     op.create_table(
         "book_extras",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -95,7 +95,7 @@ def upgrade() -> None:
     op.create_table(
         "book_families",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -103,7 +103,7 @@ def upgrade() -> None:
     op.create_table(
         "book_finishes",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -111,7 +111,7 @@ def upgrade() -> None:
     op.create_table(
         "book_forms",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -128,7 +128,7 @@ def upgrade() -> None:
     op.create_table(
         "book_pieces",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -136,7 +136,7 @@ def upgrade() -> None:
     op.create_table(
         "book_pools",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -144,7 +144,7 @@ def upgrade() -> None:
     op.create_table(
         "book_prices_in_force",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -152,7 +152,7 @@ def upgrade() -> None:
     op.create_table(
         "book_quotations",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -160,7 +160,7 @@ def upgrade() -> None:
     op.create_table(
         "book_rules",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -168,7 +168,7 @@ def upgrade() -> None:
     op.create_table(
         "book_sheets",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -176,7 +176,7 @@ def upgrade() -> None:
     op.create_table(
         "book_stages",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
@@ -184,7 +184,7 @@ def upgrade() -> None:
     op.create_table(
         "book_taxes",
         sa.Column("place", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("key", sa.String(length=300), nullable=False),
+        sa.Column("key", sa.String(length=700), nullable=False),
         sa.Column("record", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("place"),
         sa.UniqueConstraint("key"),
