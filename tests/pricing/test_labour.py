@@ -8,7 +8,7 @@ from math import isclose, log2
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.cost import cost_sheet, learning_mean
@@ -21,6 +21,7 @@ def spin(minutes: str, **more: Any) -> dict[str, Any]:
     return {"operations": [{"stage": "spin", "minutes": minutes, **more}]}
 
 
+@settings(deadline=None)
 @given(
     minutes=st.decimals("0", "90", places=2),
     set_up=st.decimals("0", "120", places=0),
@@ -36,6 +37,7 @@ def test_minutes_a_piece_are_workers_times_minutes_and_a_share_of_the_set_up(
     assert abs(F(sheet.exact) - expected * A_MINUTE) < F(1, 10**28)
 
 
+@settings(deadline=None)
 @given(minutes=st.decimals("0", "600", places=1), batch=st.integers(1, 50))
 def test_what_is_written_per_dozen_or_batch_is_the_same_per_piece(minutes: D, batch: int) -> None:
     dozen = cost_of(spin(str(minutes), basis="dozen"))

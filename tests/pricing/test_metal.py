@@ -9,7 +9,7 @@ from fractions import Fraction as F
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.alloy import GATES, SKELETON, TRIMMINGS
@@ -59,6 +59,7 @@ def test_metal_drawn_is_metal_in_the_part_back_and_lost_throughout_the_demo_work
     assert seen > 600
 
 
+@settings(deadline=None)
 @given(
     finished=st.decimals("0.1", "5000", places=1),
     gate=st.decimals("0", "0.95", places=3),
@@ -73,6 +74,7 @@ def test_a_casting_balances_and_its_gates_are_a_share_of_the_pour(finished: D, g
     assert dict(metal.back).keys() == ({GATES} if gate else set())
 
 
+@settings(deadline=None)
 @given(
     diameter=st.decimals("20", "600", places=1),
     gauge=st.decimals("0.4", "3", places=2),

@@ -7,7 +7,7 @@ from fractions import Fraction as F
 from math import prod
 from typing import Any
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pricing.cost import CostSheet, cost_sheet
@@ -25,6 +25,7 @@ def worked(yields: dict[str, D], **piece: Any) -> CostSheet:
     return cost_of({"operations": work, **piece}, stages=stages)
 
 
+@settings(deadline=None)
 @given(st.dictionaries(st.sampled_from(ORDER), shares, min_size=1))
 def test_units_entering_are_one_over_the_product_of_yields_from_there_on(yields: dict[str, D]) -> None:
     sheet = worked(yields)
@@ -34,6 +35,7 @@ def test_units_entering_are_one_over_the_product_of_yields_from_there_on(yields:
         assert abs(F(minutes) - 1 / prod(F(yields[later]) for later in through[place:])) < NEAR * F(10**20)
 
 
+@settings(deadline=None)
 @given(st.dictionaries(st.sampled_from(ORDER), shares, min_size=1))
 def test_metal_is_neither_made_nor_lost_by_rejects(yields: dict[str, D]) -> None:
     """What enters with a casting's units leaves as one good piece and as rejects, gram for gram."""
