@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from .amounts import ONE, ZERO, cost_places, exactly, half_even, half_up, rounded_up, settled
 from .book import Book
+from .collector import collector_off
 from .cost import CostSheet, cost_sheet, works_costs
 from .metal_prices import exchange_rate
 from .piece import Member, Piece
@@ -569,7 +570,8 @@ def price_everything(book: Book) -> PricedBook:
 
     A pure function: the same book gives the same prices, for ever.
     """
-    return _Pricing(book, works_costs(book)).run()
+    with collector_off():
+        return _Pricing(book, works_costs(book)).run()
 
 
 @exactly

@@ -9,11 +9,12 @@ from typing import Any
 
 from markupsafe import Markup
 
+from pricing.collector import collector_off
 from pricing.piece import Text
 from pricing.price_list import Entry, ListedChannel, ListedFinish, Offer, PriceList
 
 from .drawing import Drawing
-from .render import collector_off, html_of, laid_out, page_of_anchors, written
+from .render import html_of, laid_out, page_of_anchors, written
 from .strings import Strings
 from .texts import translator
 

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from pricing.amounts import ZERO
+from pricing.collector import collector_off
 from pricing.price_list import AskedLine, Entry, PriceList, Request, quote_of
 from pricing.quote import work_quote
 from pricing.quote_types import WorkedLine, WorkedQuote
 
 from .price_list import FINISH_WORDS, named
-from .render import collector_off, html_of, laid_out, written
+from .render import html_of, laid_out, written
 from .strings import Strings
 from .texts import translator
 
@@ -32,7 +33,9 @@ class QuotePaper:
     language: str
 
 
-class _Writer:
+class QuoteWriter:
+    """One quote put into the words and figures of one language."""
+
     def __init__(self, paper: QuotePaper) -> None:
         self.paper = paper
         self.list = paper.price_list
@@ -196,7 +199,7 @@ def render_quote(paper: QuotePaper) -> bytes:
 
     Raises: PricingError for what the list does not have, LookupError for a language without words.
     """
-    writer = _Writer(paper)
+    writer = QuoteWriter(paper)
     with collector_off():
         document = laid_out(writer.html(), STYLES)
         return written(

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import datetime
-import gc
 import io
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -63,19 +61,6 @@ def _fonts() -> FontConfiguration:
 def _style(name: str) -> CSS:
     text = (HERE / "templates" / name).read_text(encoding="utf-8")
     return CSS(string=text, font_config=_fonts(), url_fetcher=OwnFontsOnly(allowed_protocols=["file"]))
-
-
-@contextmanager
-def collector_off() -> Iterator[None]:
-    """Lays out without the cyclic collector, which costs a quarter of the time, and collects afterwards."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
-        gc.collect()
 
 
 def laid_out(html: str, styles: Sequence[str], own_style: str = "") -> Document:

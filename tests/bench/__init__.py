@@ -1,0 +1,1 @@
+"""How fast, as ratios to a baseline measured in the same run; printed, never asserted."""
