@@ -14,13 +14,15 @@ TEST_PACKAGES := $(SERVE_PACKAGES) chromium libatomic1
 HOST ?= 127.0.0.1
 PORT ?= 8710
 
-.PHONY: serve test bench lint checks page-test python-test system-serve system-test clean help
+.PHONY: serve test bench lint lock checks page-test python-test system-serve system-test clean help
+.NOTPARALLEL:
 
 help:
 	@echo "make serve   the demo workshop at http://$(HOST):$(PORT)"
 	@echo "make test    lint, page tests, then every Python and browser test"
 	@echo "make bench   how fast, as ratios to a baseline measured in the same run"
 	@echo "make checks  docs/checks.md anew from the tests against published values"
+	@echo "make lock    requirements.lock anew from pyproject.toml, every version with its digests"
 
 # Debian's packages, asked for only when one is missing; without root the one line to run is printed instead.
 define need
@@ -39,14 +41,14 @@ system-serve:
 system-test:
 	$(call need,$(TEST_PACKAGES))
 
-$(VENV)/ready: requirements.lock pyproject.toml | system-serve
+$(VENV)/ready: requirements.lock | system-serve
 	@echo "Python packages into $(VENV)"
-	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	@test -x $(BIN)/pip || $(PYTHON) -m venv $(VENV)
 	@$(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements.lock
 	@echo "$(CURDIR)" > "$$($(BIN)/python -c 'import sysconfig; print(sysconfig.get_path("purelib"))')/tinwright.pth"
 	@touch $@
 
-pwa/node_modules/.ready: pwa/package-lock.json pwa/.npmrc $(VENV)/ready
+pwa/node_modules/.ready: pwa/package-lock.json pwa/package.json pwa/.npmrc | $(VENV)/ready
 	@echo "Page packages into pwa/node_modules"
 	@cd pwa && npm ci --silent --no-audit --no-fund
 	@touch $@
@@ -82,6 +84,12 @@ bench: $(VENV)/ready pwa/dist/index.html
 
 checks: $(VENV)/ready
 	@python -m tests.checks
+
+# Without addresses, so that the lock serves whatever index a machine uses.
+lock: $(VENV)/ready
+	@$(BIN)/python -m pip install -q --disable-pip-version-check uv
+	@uv pip compile -q --universal --generate-hashes --python-version 3.11 --all-extras --no-emit-index-url \
+	  --no-emit-find-links --no-header -o requirements.lock pyproject.toml
 
 clean:
 	rm -rf $(VENV) pwa/node_modules pwa/dist var .pytest_cache .mypy_cache .ruff_cache .hypothesis

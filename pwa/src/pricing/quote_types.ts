@@ -415,11 +415,10 @@ function taxFaults(quote: Quote): Fault[] {
     ...(quote.carriage ? [["carriage.tax", quote.carriage.tax]] : []),
     ...(quote.small_order ? [["small_order.tax", quote.small_order.tax]] : []),
   ] as [string, string][];
-  return named.reduce(
-    (found, [field, tax]) =>
-      rates.includes(tax) ? found : [...found, ...refused(field, `one of ${rates.join(", ")}`)],
-    faults,
+  const unknown = named.flatMap(([field, tax]) =>
+    rates.includes(tax) ? [] : refused(field, `one of ${rates.join(", ")}`),
   );
+  return [...faults, ...unknown];
 }
 
 const rising = (values: number[]): boolean =>

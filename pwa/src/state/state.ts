@@ -173,8 +173,8 @@ async function sendAll(): Promise<void> {
       : ({ kind: "not now", waitSeconds: null } as const);
     if (outcome.kind === "settled") {
       failures = 0;
-      const { number } = answer?.data as Settled;
-      await keep({ ...quote, number, standing: "settled", why: null });
+      const settled = answer?.data as Settled;
+      await keep({ ...quote, number: settled.number, standing: "settled", why: null });
     } else if (outcome.kind === "needs you") {
       await keep({ ...quote, standing: "needs you", why: outcome.why });
     } else if (outcome.kind === "sign in") {

@@ -82,6 +82,8 @@ export function App() {
   if (!loaded.value) return null;
   if (!who.value || mustSignIn.value) return <SignIn />;
   return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: it listens for the links within, which keys reach by themselves
+    // biome-ignore lint/a11y/useKeyWithClickEvents: a link followed by key is a click
     <div class="frame" onClick={link}>
       <header>
         <Standing />

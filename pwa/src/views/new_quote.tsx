@@ -156,6 +156,7 @@ export function NewQuote() {
   return (
     <main>
       <h1 class="unseen">{words.quote}</h1>
+      {/* biome-ignore lint/a11y/useSemanticElements: browsers before 2023 do not know the search element */}
       <form
         role="search"
         onSubmit={(event) => {

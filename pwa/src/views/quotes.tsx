@@ -1,6 +1,6 @@
 /** The quotes of this device, each with its state in words, and one of them in full. */
 import { Totals } from "../elements/totals.tsx";
-import { type KeptQuote } from "../local/store.ts";
+import type { KeptQuote } from "../local/store.ts";
 import { keep, list, lists, quotes, reachable, send } from "../state/state.ts";
 import { dayWords, moneyWords, standingWords } from "../texts/en.ts";
 
