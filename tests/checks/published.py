@@ -51,9 +51,18 @@ def of_topic(topic: str) -> tuple[Check, ...]:
     return tuple(check for check in CHECKS.values() if check.topic == topic)
 
 
+def shown(value: Any) -> str:
+    """A value in plain words: numbers as printed, lists by commas, names before their values."""
+    if isinstance(value, Mapping):
+        return "; ".join(f"{name} {shown(one)}" for name, one in value.items())
+    if isinstance(value, list):
+        return ", ".join(shown(one) for one in value)
+    return format(value, "f") if isinstance(value, Decimal) else str(value)
+
+
 def record(check: Check, found: object) -> None:
     """Note what the engine found for a check, for the page that lists checks with their sources."""
-    FOUND.append((check.id, str(found)))
+    FOUND.append((check.id, shown(found)))
 
 
 def agrees(check: Check, found: Decimal, expected: object = None) -> bool:

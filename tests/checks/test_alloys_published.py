@@ -148,7 +148,7 @@ def test_nominal_compositions_are_alloys_the_book_takes(check_id: str) -> None:
         percent["Sn"] = 100 - sum(percent.values())
         assert percent["Sn"] >= least
     taken = alloyed(shares(percent), {}).alloys[0]
-    record(check, {content.element: str(content.fraction * 100) for content in taken.contents})
+    record(check, "; ".join(f"{content.element} {content.fraction * 100:f}" for content in taken.contents))
     assert {content.element: content.fraction * 100 for content in taken.contents} == {
         symbol: Decimal(str(value)) for symbol, value in percent.items()
     }
