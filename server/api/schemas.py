@@ -68,6 +68,15 @@ class SessionReply(Schema):
     this = fields.Boolean(required=True)
 
 
+class DealerReply(Schema):
+    """A dealer."""
+
+    number = fields.String(required=True)
+    name = fields.String(required=True)
+    channel = fields.String(required=True)
+    language = fields.String(required=True)
+
+
 class NewList(Strict):
     """A draft list to be made from the current book."""
 
@@ -160,6 +169,7 @@ class QuotePaperOptions(Strict):
 
 
 class SheetOptions(Strict):
-    """Which finish of the piece."""
+    """Which finish of the piece, and the price of which channel; every one's unless said."""
 
     finish = fields.String(required=True, validate=validate.Length(1, 80))
+    channel = fields.String(load_default=None, validate=validate.Length(1, 80))

@@ -9,7 +9,7 @@ from flask import Response, current_app, request
 from flask.typing import ResponseReturnValue
 from flask_smorest import Blueprint
 
-from server.services import catalogue, costs, price_lists, quoting, signing_in
+from server.services import catalogue, costs, dealers, price_lists, quoting, signing_in
 
 from . import schemas
 from .problems import Problem
@@ -174,9 +174,19 @@ def pieces() -> ResponseReturnValue:
 @api.arguments(schemas.SheetOptions, location="query")
 @api.response(200)
 @role("pricing")
-def cost_sheet(options: dict[str, str], number: str) -> ResponseReturnValue:
+def cost_sheet(options: dict[str, Any], number: str) -> ResponseReturnValue:
     """The cost sheet of a piece in a finish, and its prices with their reasons."""
-    return costs.cost_sheet(workshop(), number, options["finish"])
+    return costs.cost_sheet(workshop(), number, options["finish"], options["channel"])
+
+
+@api.get("/dealers")
+@api.response(200, schemas.DealerReply(many=True))
+@role("counter")
+def all_dealers() -> ResponseReturnValue:
+    """The workshop's dealers, for whoever may quote them."""
+    if not catalogue.sees_channel(workshop(), asker().role, "dealer"):
+        raise Problem(403, "not-allowed", "Dealers are shown to the counter only where the house says so.")
+    return dealers.all_dealers(workshop())
 
 
 # Price lists

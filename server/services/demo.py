@@ -15,7 +15,7 @@ from server.store.database import reading, writing
 from server.store.ledger import fact, set_fact
 from server.store.tables import Person
 
-from . import books, price_lists, signing_in
+from . import books, dealers, price_lists, signing_in
 from .workshop import Workshop
 
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "workshop"
@@ -62,6 +62,7 @@ def fill(workshop: Workshop, today: datetime.date) -> None:
     with writing(workshop.engine) as session:
         set_fact(session, DEMO, today.isoformat())
     books.bring_in(workshop, parse_book((FIXTURES / "book.json").read_text(encoding="utf-8")), WHO)
+    dealers.keep_all(workshop, json.loads((FIXTURES / "dealers.json").read_text(encoding="utf-8")), WHO)
     year = today.year
     if not price_lists.all_lists(workshop):
         price_lists.make_draft(workshop, str(year), datetime.date(year, 1, 1), datetime.date(year, 12, 31), WHO)

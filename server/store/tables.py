@@ -157,6 +157,17 @@ class QuoteRevision(Base):
     __table_args__ = (UniqueConstraint("quote", "base", name="one_revision_after_another"),)
 
 
+class KeptDealer(Base):
+    """A dealer: number, name, the price class it buys at, the language of its papers, and the rest as a record."""
+
+    __tablename__ = "dealers"
+    number: Mapped[str] = mapped_column(String(20), primary_key=True)
+    name: Mapped[str] = mapped_column(String(120))
+    channel: Mapped[str] = mapped_column(String(80))
+    language: Mapped[str] = mapped_column(String(10))
+    record: Mapped[str] = mapped_column(Text)
+
+
 class Counter(Base):
     """A running number: of changes, of quotes."""
 

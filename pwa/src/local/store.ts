@@ -111,3 +111,10 @@ export interface KeptCatalogue {
   role: string;
   lists: SentList[];
 }
+
+export interface Dealer {
+  number: string;
+  name: string;
+  channel: string;
+  language: string;
+}

@@ -8,6 +8,7 @@ import { keep, list, send, who } from "./state.ts";
 export const lines = signal<AskedLine[]>([]);
 export const channel = signal("");
 export const customer = signal("");
+export const dealer = signal("");
 export const note = signal("");
 export const removed = signal<{ line: AskedLine; at: number } | null>(null);
 
@@ -28,6 +29,7 @@ export const request = computed<Request | null>(() => {
     list_number: on.sent.number,
     channel: sold.name,
     date: today(),
+    ...(dealer.value && sold.kind !== "retail" ? { dealer: dealer.value } : {}),
     ...(customer.value.trim() ? { customer: customer.value.trim() } : {}),
     lines: lines.value,
     ...(note.value.trim() ? { note: note.value.trim() } : {}),
@@ -56,6 +58,16 @@ export function add(piece: Piece): void {
   );
   if (at >= 0) change(at, { quantity: (lines.value[at]?.quantity ?? 0) + 1 });
   else lines.value = [...lines.value, { piece: piece.number, finish: made.finish, quantity: 1 }];
+  void remember();
+}
+
+/** Quotes a dealer: at the prices of its class and those agreed with it, in its name. */
+export function quoteDealer(
+  found: { number: string; name: string; channel: string } | undefined,
+): void {
+  dealer.value = found?.number ?? "";
+  customer.value = found?.name ?? "";
+  if (found) channel.value = found.channel;
   void remember();
 }
 
@@ -93,6 +105,7 @@ export async function remember(): Promise<void> {
     lines: lines.value,
     channel: channel.value,
     customer: customer.value,
+    dealer: dealer.value,
     note: note.value,
   });
 }
@@ -102,12 +115,14 @@ export async function recall(): Promise<void> {
     lines: AskedLine[];
     channel: string;
     customer: string;
+    dealer?: string;
     note: string;
   }>("draft");
   if (!kept) return;
   lines.value = kept.lines;
   channel.value = kept.channel;
   customer.value = kept.customer;
+  dealer.value = kept.dealer ?? "";
   note.value = kept.note;
 }
 
@@ -136,6 +151,7 @@ export async function save(): Promise<KeptQuote | null> {
   await keep(kept);
   lines.value = [];
   customer.value = "";
+  dealer.value = "";
   note.value = "";
   await remember();
   void send();

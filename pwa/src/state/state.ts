@@ -2,6 +2,7 @@
 
 import { computed, signal } from "@preact/signals";
 import {
+  type Dealer,
   type Drawing,
   fact,
   forgetFact,
@@ -24,6 +25,7 @@ export const mustSignIn = signal(false);
 export const lists = signal<PriceList[]>([]);
 export const quotes = signal<KeptQuote[]>([]);
 export const drawings = signal<Record<string, Drawing>>({});
+export const dealers = signal<Dealer[]>([]);
 export const newVersion = signal<ServiceWorker | null>(null);
 
 const day = (): string => new Date().toLocaleDateString("sv-SE");
@@ -47,6 +49,7 @@ export async function openKept(): Promise<void> {
   who.value = (await fact<Who>("who")) ?? null;
   await readCatalogue();
   drawings.value = (await fact<Record<string, Drawing>>("drawings")) ?? {};
+  dealers.value = (await fact<Dealer[]>("dealers")) ?? [];
   quotes.value = newestFirst(await keptQuotes());
   loaded.value = true;
 }
@@ -85,6 +88,8 @@ export async function signOut(): Promise<void> {
   await ask("DELETE", "/session");
   await forgetFact("who");
   await forgetFact("catalogue");
+  await forgetFact("dealers");
+  dealers.value = [];
   lists.value = [];
   who.value = null;
 }
@@ -104,8 +109,19 @@ async function renewCatalogue(): Promise<void> {
     await setFact("catalogue", { tag, role: who.value.role, lists: sent } satisfies KeptCatalogue);
     lists.value = sent.map(openList);
     await renewDrawings();
+    await renewDealers();
   }
   seen(answer?.status ?? null);
+}
+
+/** The dealers, for whoever may quote them; for others the device holds none. */
+async function renewDealers(): Promise<void> {
+  if (!lists.value.some((one) => one.sent.channels.some((channel) => channel.kind !== "retail")))
+    return;
+  const answer = await ask("GET", "/dealers");
+  if (answer?.status !== 200 || !answer.isJson) return;
+  dealers.value = answer.data as Dealer[];
+  await setFact("dealers", dealers.value);
 }
 
 async function renewDrawings(): Promise<void> {

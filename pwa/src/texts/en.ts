@@ -13,6 +13,7 @@ export const words = {
   password: "Password",
   customer: "Customer or dealer (may stay empty)",
   priceClass: "Price class",
+  dealer: "Dealer",
   total: "Total",
   waitingToSend: "waiting to send",
   settled: "sent",

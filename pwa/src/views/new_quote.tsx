@@ -5,7 +5,7 @@ import { Totals } from "../elements/totals.tsx";
 import { type AskedLine, type Piece, search, singlePrice } from "../pricing/catalogue.ts";
 import * as draft from "../state/draft.ts";
 import { go } from "../state/place.ts";
-import { keys, list } from "../state/state.ts";
+import { dealers, keys, list } from "../state/state.ts";
 import { moneyWords, words } from "../texts/en.ts";
 
 const SHOWN = 24;
@@ -195,6 +195,26 @@ export function NewQuote() {
           >
             {on.sent.channels.map((one) => (
               <option key={one.name}>{one.name}</option>
+            ))}
+          </select>
+        </label>
+      )}
+      {dealers.value.length > 0 && (
+        <label class="field">
+          {words.dealer}
+          <select
+            value={draft.dealer.value}
+            onChange={(event) =>
+              draft.quoteDealer(
+                dealers.value.find((one) => one.number === event.currentTarget.value),
+              )
+            }
+          >
+            <option value="">none</option>
+            {dealers.value.map((one) => (
+              <option key={one.number} value={one.number}>
+                {one.name}, {one.channel}
+              </option>
             ))}
           </select>
         </label>

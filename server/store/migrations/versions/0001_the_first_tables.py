@@ -219,6 +219,15 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("key"),
     )
     op.create_table(
+        "dealers",
+        sa.Column("number", sa.String(length=20), nullable=False),
+        sa.Column("name", sa.String(length=120), nullable=False),
+        sa.Column("channel", sa.String(length=80), nullable=False),
+        sa.Column("language", sa.String(length=10), nullable=False),
+        sa.Column("record", sa.Text(), nullable=False),
+        sa.PrimaryKeyConstraint("number"),
+    )
+    op.create_table(
         "people",
         sa.Column("id", sa.String(length=36), nullable=False),
         sa.Column("name", sa.String(length=80), nullable=False),
