@@ -131,7 +131,7 @@ export function Costs() {
                   const price = row.prices[name];
                   return (
                     <td key={name}>
-                      {price ? price.price : "–"}
+                      {price ? short(price.price) : "–"}
                       <small>{price && percent(price.margin)}</small>
                     </td>
                   );
@@ -233,7 +233,7 @@ export function CostSheet({ number, finish }: { number: string; finish: string }
             <details>
               <summary>
                 <b>{price.channel}</b>
-                {price.quantity > 1 && ` from ${price.quantity}`} <b>{price.price}</b>{" "}
+                {price.quantity > 1 && ` from ${price.quantity}`} <b>{short(price.price)}</b>{" "}
                 <small>{price.one_line}</small>
               </summary>
               <ol>

@@ -2,6 +2,7 @@
 import { useState } from "preact/hooks";
 import { PieceDrawing } from "../elements/drawing.tsx";
 import { Totals } from "../elements/totals.tsx";
+import { amount, fixed } from "../pricing/amounts.ts";
 import { type AskedLine, type Piece, search, singlePrice } from "../pricing/catalogue.ts";
 import * as draft from "../state/draft.ts";
 import { go } from "../state/place.ts";
@@ -25,7 +26,11 @@ function Found({ piece, onPick }: { piece: Piece; onPick: () => void }) {
             {piece.unit !== "each" && ` price per ${piece.unit}`}
           </small>
         </span>
-        <span class="price">{price && channel ? moneyWords(price, channel.currency) : "–"}</span>
+        <span class="price">
+          {price && channel
+            ? moneyWords(fixed(amount(price), channel.minor_unit), channel.currency)
+            : "–"}
+        </span>
       </button>
     </li>
   );
