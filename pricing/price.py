@@ -2,53 +2,33 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from .amounts import ONE, ZERO, cost_places, exactly, half_even, half_up, rounded_up, settled
+from .amounts import ONE, ZERO, exactly, half_up, rounded_up, settled
 from .book import Book
 from .collector import collector_off
 from .cost import CostSheet, cost_sheet, works_costs
-from .metal_prices import exchange_rate
 from .piece import Member, Piece
-from .price_point import neighbours, preferred
-from .rules import (
-    AgreedPrice,
-    Break,
-    ByMargin,
-    ByMarkUp,
-    Channel,
-    Checks,
-    FromChannel,
-    FromMembers,
-    Held,
-    PriceInForce,
-    Rule,
-    RulesOfChannel,
-)
-from .taxes import tax_rate
+from .price_checks import Draft, Step, breaches
+from .price_class import Key, OpenClass, channel_order, open_class
+from .price_order import Ladder, pricing_order
+from .price_point import neighbours
+from .rules import AgreedPrice, Break, ByMargin, ByMarkUp, Checks, FromChannel, FromMembers, Held, Rule
 
-
-class Step(NamedTuple):
-    """One step of a reason: what acted, and the figures it acted with; `reasons` puts it into words."""
-
-    code: str
-    facts: tuple[Any, ...] = ()
-
-
-Key = tuple[str, str, int]
 Costs = Mapping[tuple[str, str], CostSheet]
+Built = tuple[Decimal, Step]
 
 
 class Price(NamedTuple):
     """A price of a piece in a finish and channel from a quantity on, with how it came about.
 
     `amount` is what the list prints, in the channel's currency and tax basis; `net` is it without tax; `cost` the
-    rounded works cost in that currency; `selling_costs` a share of the net price; `floor` the least printed amount.
+    rounded works cost in that currency; `selling_costs` a share of the net price; `floor` the least printed amount;
+    `checks` what it was held to.
     """
 
     channel: str
@@ -64,6 +44,8 @@ class Price(NamedTuple):
     rule: str
     steps: tuple[Step, ...]
     held: bool = False
+    checks: Checks = Checks()
+    minor_unit: int = 2
 
     @property
     @exactly
@@ -75,6 +57,12 @@ class Price(NamedTuple):
     def below_floor(self) -> bool:
         """Whether the printed amount is under the floor, as only a held price can be."""
         return self.floor is not None and self.amount < self.floor
+
+    @property
+    @exactly
+    def breaches(self) -> tuple[Step, ...]:
+        """Each of its checks that the printed amount does not keep: a later check won, or it is set by hand."""
+        return tuple(breaches(self.amount, self.checks, self.in_force, self.floor))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +83,6 @@ class PricedBook:
     costs: Costs
     by_channel: Mapping[str, Mapping[Key, Price]]
     unpriced: tuple[Unpriced, ...]
-    breaches: tuple[Step, ...]
 
     def price(self, channel: str, piece: str, finish: str, quantity: int = 1) -> Price:
         """The price of a piece from `quantity` on.
@@ -110,182 +97,119 @@ class PricedBook:
         return tuple(price for prices in self.by_channel.values() for price in prices.values())
 
 
-@dataclass(frozen=True, slots=True)
-class _Bounds:
-    """A channel's or rule's checks in printed amounts, with the factor that turns a works cost into its floor."""
-
-    checks: Checks
-    selling_costs: Decimal
-    floor_over: Decimal | None
-
-
 @dataclass(slots=True)
 class _Class:
-    """One channel opened for pricing: tax factor, currency, rules by scope, and the prices found so far."""
+    """A channel with the prices found so far, and the ladders of each size family, finish and quantity."""
 
-    book: Book
-    channel: Channel
-    gross: Decimal
-    minor_unit: int
-    base_per_unit: Decimal
-    rules: RulesOfChannel
+    open: OpenClass
     prices: dict[Key, Price] = field(default_factory=dict)
-    bounds: dict[str, _Bounds] = field(default_factory=dict)
-
-    def converted(self, cost: Decimal) -> Decimal:
-        """A rounded works cost in the channel's currency, rounded as a works cost of that currency."""
-        if self.base_per_unit == ONE:
-            return cost
-        return half_even(cost / self.base_per_unit, cost_places(self.minor_unit))
-
-    def in_force(self, piece: str, finish: str, quantity: int) -> Decimal | None:
-        """The printed price in force in the channel's currency, if there is one."""
-        price = self.book.in_force.get((self.channel.name, piece, finish, quantity))
-        return None if price is None else self._in_currency(price)
-
-    def _in_currency(self, price: PriceInForce) -> Decimal:
-        own = self.book.currency_of(self.channel)
-        if price.currency is None or price.currency == own:
-            return price.amount
-        base = price.amount * exchange_rate(self.book, price.currency, self.book.date)
-        return half_up(base / self.base_per_unit, self.minor_unit)
-
-
-def _merged(rule: Rule, channel: Channel) -> Checks:
-    """The checks of a rule, each left empty taken from its channel."""
-    own, general = rule.checks, channel.checks
-    if own == Checks():
-        return general
-    changes = {
-        name: getattr(own, name) if getattr(own, name) is not None else getattr(general, name)
-        for name in Checks.__dataclass_fields__
-    }
-    return Checks(**changes)
-
-
-def _bounds(opened: _Class, rule: Rule) -> _Bounds:
-    known = opened.bounds.get(rule.name)
-    if known is None:
-        checks = _merged(rule, opened.channel)
-        selling = rule.selling_costs if rule.selling_costs is not None else opened.channel.selling_costs
-        floor = None if checks.floor_margin is None else ONE - checks.floor_margin - selling
-        known = opened.bounds[rule.name] = _Bounds(checks, selling, floor)
-    return known
-
-
-def _open(book: Book, channel: Channel) -> _Class:
-    rate = tax_rate(book, channel.tax)
-    currency = book.currency_of(channel)
-    return _Class(
-        book=book,
-        channel=channel,
-        gross=ONE + rate if channel.tax_inclusive else ONE,
-        minor_unit=book.minor_units[currency],
-        base_per_unit=exchange_rate(book, currency, book.date),
-        rules=RulesOfChannel(book.rules_by_channel.get(channel.name, ()), book.date),
-    )
-
-
-def channel_order(book: Book) -> tuple[Channel, ...]:
-    """The channels with those that others are built from first; a circle keeps the book's order and is a fault."""
-    sources: dict[str, set[str]] = {channel.name: set() for channel in book.channels}
-    for rule in book.rules:
-        if isinstance(rule.method, FromChannel) and rule.channel in sources:
-            sources[rule.channel].add(rule.method.channel)
-    ordered: dict[str, Channel] = {}
-
-    def place(channel: Channel, path: tuple[str, ...]) -> None:
-        if channel.name in ordered or channel.name in path:
-            return
-        for source in sorted(sources[channel.name]):
-            if source in book.channel_by_name:
-                place(book.channel_by_name[source], (*path, channel.name))
-        ordered[channel.name] = channel
-
-    for channel in book.channels:
-        place(channel, ())
-    return tuple(ordered.values())
+    sizes: dict[tuple[str, str, int], Ladder[Price, Decimal]] = field(default_factory=dict)
 
 
 class _Pricing:
-    """One run of pricing over a book: the opened channels in order, and the costs at each batch asked for."""
+    """One run of pricing over a book: the classes in order, and the costs at each batch asked for."""
 
     def __init__(self, book: Book, costs: Costs) -> None:
         self.book = book
         self.costs = costs
-        self.opened: dict[str, _Class] = {}
+        self.classes: dict[str, _Class] = {}
         self.unpriced: list[Unpriced] = []
+        self._pieces = pricing_order(book)
+        self._ranks = {finish.name: finish.rank for finish in book.finishes}
         self._at_batch: dict[tuple[str, str, int], Decimal] = {}
-        self._strata = _strata(book)
 
     def run(self) -> PricedBook:
         for channel in channel_order(self.book):
-            self.opened[channel.name] = opened = _open(self.book, channel)
-            for pieces in self._strata:
-                keys = [key for piece in pieces for key in self._piece(opened, piece)]
-                _raise_in_order(self.book, opened.prices, keys)
-        ordered = {channel.name: self.opened[channel.name].prices for channel in self.book.channels}
-        breaches = tuple(_order_between(self.book, ordered, self.opened))
-        return PricedBook(self.book, self.costs, ordered, tuple(self.unpriced), breaches)
+            self.classes[channel.name] = own = _Class(open_class(self.book, channel))
+            for piece in self._pieces:
+                self._piece(own, piece)
+        ordered = {channel.name: self._in_book_order(self.classes[channel.name]) for channel in self.book.channels}
+        return PricedBook(self.book, self.costs, ordered, tuple(self.unpriced))
 
-    def _piece(self, opened: _Class, piece: Piece) -> Iterator[Key]:
-        """Prices one piece in a channel, in each finish and at each break; yields the keys of what it priced."""
-        for made in piece.made:
-            rule = opened.rules.winner(piece.number, piece.family, piece.groups, made.finish)
-            if rule is None:
-                self.unpriced.append(Unpriced(opened.channel.name, piece.number, made.finish, "no rule"))
-                continue
-            single = self._single(opened, rule, piece, made.finish)
-            if single is None:
-                reason = "what its price is built from has no price"
-                self.unpriced.append(Unpriced(opened.channel.name, piece.number, made.finish, reason))
-                continue
-            below = opened.prices[piece.number, made.finish, 1] = single
-            yield piece.number, made.finish, 1
-            for offer in opened.channel.breaks:
-                below = self._at_break(opened, rule, piece, made.finish, offer, below)
-                opened.prices[piece.number, made.finish, offer.quantity] = below
-                yield piece.number, made.finish, offer.quantity
+    def _in_book_order(self, own: _Class) -> dict[Key, Price]:
+        quantities = (1, *(offer.quantity for offer in own.open.channel.breaks))
+        keys = (
+            (piece.number, made.finish, quantity)
+            for piece in self.book.pieces
+            for made in piece.made
+            for quantity in quantities
+        )
+        return {key: price for key in keys if (price := own.prices.get(key)) is not None}
 
-    def _single(self, opened: _Class, rule: Rule, piece: Piece, finish: str) -> Price | None:
-        cost = opened.converted(self.costs[piece.number, finish].works_cost)
-        return self._worked(opened, rule, piece, finish, 1, cost)
+    def _piece(self, own: _Class, piece: Piece) -> None:
+        """Prices one piece in a channel, duller finishes before brighter ones, and keeps it in order."""
+        finishes: dict[int, Ladder[Price, int]] = {}
+        for rank, finish in sorted((self._ranks[made.finish], made.finish) for made in piece.made):
+            for price in self._finish(own, piece, finish):
+                ladder = finishes.get(price.quantity)
+                if ladder is None:
+                    ladder = finishes[price.quantity] = Ladder(rank)
+                kept = self._in_order(own, piece, price, ladder.below(rank))
+                ladder.add(kept)
+                own.prices[piece.number, finish, price.quantity] = kept
 
-    def _worked(
-        self, opened: _Class, rule: Rule, piece: Piece, finish: str, quantity: int, cost: Decimal
-    ) -> Price | None:
-        built = self._built(opened, rule, piece, finish, quantity, cost)
+    def _in_order(self, own: _Class, piece: Piece, price: Price, duller: Price | None) -> Price:
+        """The price, raised to what a duller finish or a smaller size costs, and taken into its size family."""
+        if piece.size_family is None or piece.size is None:
+            return _not_below(price, duller)
+        key = (piece.size_family, price.finish, price.quantity)
+        ladder = own.sizes.get(key)
+        if ladder is None:
+            ladder = own.sizes[key] = Ladder(piece.size)
+        smaller = ladder.below(piece.size)
+        dearest = smaller if duller is None or (smaller is not None and smaller.amount > duller.amount) else duller
+        kept = _not_below(price, dearest)
+        ladder.add(kept)
+        return kept
+
+    def _finish(self, own: _Class, piece: Piece, finish: str) -> Iterator[Price]:
+        """The prices of a piece in a finish, single and at each break, before order."""
+        rule = own.open.rules.winner(piece.number, piece.family, piece.groups, finish)
+        single = None if rule is None else self._single(own, rule, piece, finish)
+        if rule is None or single is None:
+            reason = "no rule" if rule is None else "what its price is built from has no price"
+            self.unpriced.append(Unpriced(own.open.channel.name, piece.number, finish, reason))
+            return
+        yield single
+        below = single
+        for offer in own.open.channel.breaks:
+            below = self._at_break(own, rule, piece, offer, single, below)
+            yield below
+
+    def _single(self, own: _Class, rule: Rule, piece: Piece, finish: str) -> Price | None:
+        cost = own.open.converted(self.costs[piece.number, finish].works_cost)
+        return self._worked(own, rule, piece, finish, 1, cost)
+
+    def _worked(self, own: _Class, rule: Rule, piece: Piece, finish: str, quantity: int, cost: Decimal) -> Price | None:
+        """The price a rule gives through its checks, None where what it is built from has no price."""
+        built = self._built(own, rule, piece, finish, quantity, cost)
         if built is None:
             return None
-        bounds = _bounds(opened, rule)
-        printed, step = built
-        draft = _Draft(opened, bounds, cost, opened.in_force(piece.number, finish, quantity))
-        amount, steps = draft.checked(printed)
-        if isinstance(rule.method, Held):
-            steps = tuple(Step("held, not moved by", (acted,)) for acted in steps if acted.code in _ACTING)
-            amount = printed
+        opened = own.open
+        amount, step = built
+        draft = Draft(opened.bounds_of(rule), cost, opened.in_force.get((piece.number, finish, quantity)))
+        printed = draft.checked(amount)
+        steps = draft.steps
+        held = isinstance(rule.method, Held)
+        if held:
+            printed, steps = amount, _not_moved_by(steps)
+            steps += self._by_rule(own, piece, finish, quantity, cost)
         return Price(
-            channel=opened.channel.name,
-            piece=piece.number,
-            finish=finish,
-            quantity=quantity,
-            amount=amount,
-            net=amount if opened.gross == ONE else amount / opened.gross,
-            cost=cost,
-            selling_costs=bounds.selling_costs,
-            floor=draft.floor,
-            in_force=draft.in_force,
-            rule=rule.name,
-            steps=(step, *steps),
-            held=isinstance(rule.method, Held),
-        )
+            opened.channel.name, piece.number, finish, quantity, printed, opened.net(printed), cost,
+            draft.bounds.selling_costs, draft.floor, draft.in_force, rule.name, (step, *steps), held, draft.checks,
+            opened.minor_unit,
+        )  # fmt: skip
 
-    def _built(
-        self, opened: _Class, rule: Rule, piece: Piece, finish: str, quantity: int, cost: Decimal
-    ) -> tuple[Decimal, Step] | None:
+    def _by_rule(self, own: _Class, piece: Piece, finish: str, quantity: int, cost: Decimal) -> list[Step]:
+        """What the rules would give in place of a price set by hand."""
+        rule = own.open.not_held.winner(piece.number, piece.family, piece.groups, finish)
+        price = None if rule is None else self._worked(own, rule, piece, finish, quantity, cost)
+        return [] if price is None else [Step("the rule would give", (price.rule, price.amount))]
+
+    def _built(self, own: _Class, rule: Rule, piece: Piece, finish: str, quantity: int, cost: Decimal) -> Built | None:
         """The printed amount before any check, and the step that says how it was built."""
-        method, gross = rule.method, opened.gross
-        selling = _bounds(opened, rule).selling_costs
+        method, bounds = rule.method, own.open.bounds_of(rule)
+        selling, gross = bounds.selling_costs, bounds.gross
         if isinstance(method, ByMargin):
             amount = settled(cost * gross / (ONE - method.margin - selling))
             return amount, Step("by margin", (cost, method.margin, selling, gross, amount))
@@ -295,71 +219,34 @@ class _Pricing:
         if isinstance(method, Held):
             return method.amount, Step("held", (method.amount, method.until, method.reason))
         if isinstance(method, FromMembers):
-            return self._from_members(opened, method, piece, finish)
-        return self._from_channel(opened, method, piece, finish, quantity)
+            return _from_members(own, method, piece, finish, quantity)
+        return self._from_channel(own, method, piece, finish, quantity)
 
-    def _from_channel(
-        self, opened: _Class, method: FromChannel, piece: Piece, finish: str, quantity: int
-    ) -> tuple[Decimal, Step] | None:
-        source = self.opened[method.channel]
-        offers = [offer.quantity for offer in source.channel.breaks if offer.quantity <= quantity]
+    def _from_channel(self, own: _Class, method: FromChannel, piece: Piece, finish: str, quantity: int) -> Built | None:
+        """Another channel's final price at the greatest of its breaks up to the quantity, without tax, in this currency."""
+        source = self.classes[method.channel]
+        offers = (offer.quantity for offer in source.open.channel.breaks if offer.quantity <= quantity)
         price = source.prices.get((piece.number, finish, max(offers, default=1)))
         if price is None:
             return None
-        factor = ONE + method.mark_up
+        factor, gross = ONE + method.mark_up, own.open.gross
         for discount in method.discounts:
             factor *= ONE - discount
-        net = price.net * source.base_per_unit / opened.base_per_unit
-        amount = settled(net * factor * opened.gross)
-        facts = (
-            source.channel.name,
-            price.amount,
-            price.net,
-            method.discounts,
-            method.mark_up,
-            opened.gross,
-            amount,
-        )
+        net = price.net
+        if source.open.base_per_unit != own.open.base_per_unit:
+            net = net * source.open.base_per_unit / own.open.base_per_unit
+        amount = settled(net * factor * gross)
+        facts = (method.channel, price.amount, price.net, net, method.discounts, method.mark_up, gross, amount)
         return amount, Step("from another price class", facts)
 
-    def _from_members(
-        self, opened: _Class, method: FromMembers, piece: Piece, finish: str
-    ) -> tuple[Decimal, Step] | None:
-        total = ZERO
-        for part in piece.parts:
-            if isinstance(part, Member):
-                price = opened.prices.get((part.piece, part.finish or finish, 1))
-                if price is None:
-                    return None
-                total += price.amount * part.count
-        amount = settled(total * (ONE - method.set_share))
-        return amount, Step("from its members", (total, method.set_share, amount))
-
-    def _at_break(self, opened: _Class, rule: Rule, piece: Piece, finish: str, offer: Break, below: Price) -> Price:
+    def _at_break(self, own: _Class, rule: Rule, piece: Piece, offer: Break, single: Price, below: Price) -> Price:
         """The price from a break's quantity on, never above the price of the quantity below unless its floor forbids."""
-        if offer.share is None:
-            cost = opened.converted(self._cost_at(piece, finish, max(piece.usual_batch, offer.quantity)))
-            price = self._worked(opened, rule, piece, finish, offer.quantity, cost) or below
-        else:
-            price = self._shared(opened, piece, finish, offer, offer.share)
-        if price.amount <= below.amount:
-            return price
-        if price.floor is not None and below.amount < price.floor:
-            kept = Step("dearer than the quantity below: its floor forbids less", (below.quantity, below.amount))
-            return price._replace(steps=(*price.steps, kept))
-        capped = Step("no dearer than the quantity below", (below.quantity, below.amount, price.amount))
-        return price._replace(amount=below.amount, net=below.net, steps=(*price.steps, capped))
-
-    def _shared(self, opened: _Class, piece: Piece, finish: str, offer: Break, share: Decimal) -> Price:
-        single = opened.prices[piece.number, finish, 1]
-        amount = half_up(single.amount * (ONE - share), opened.minor_unit)
-        steps = [Step("break by a share", (single.amount, share, amount))]
-        if single.floor is not None and amount < single.floor and not single.held:
-            amount = rounded_up(single.floor, opened.minor_unit)
-            steps.append(Step("floor", (single.floor, amount)))
-        net = amount if opened.gross == ONE else amount / opened.gross
-        in_force = opened.in_force(piece.number, finish, offer.quantity)
-        return single._replace(quantity=offer.quantity, amount=amount, net=net, in_force=in_force, steps=tuple(steps))
+        if offer.share is not None:
+            return _no_dearer(_shared(own, single, offer.quantity, offer.share), below, own)
+        batch = max(piece.usual_batch, offer.quantity)
+        cost = own.open.converted(self._cost_at(piece, single.finish, batch))
+        price = self._worked(own, rule, piece, single.finish, offer.quantity, cost)
+        return below._replace(quantity=offer.quantity) if price is None else _no_dearer(price, below, own)
 
     def _cost_at(self, piece: Piece, finish: str, batch: int) -> Decimal:
         if batch == piece.usual_batch:
@@ -370,198 +257,63 @@ class _Pricing:
         return self._at_batch[key]
 
 
-_ACTING = frozenset(
-    {"least", "greatest", "greatest rise", "greatest fall", "floor", "point above the floor", "point moved"}
-)
+def _not_moved_by(steps: list[Step]) -> list[Step]:
+    """The checks that would have moved a price set by hand."""
+    acted = (step for step in steps if step.code != "price point" or step.facts[1] != step.facts[2])
+    return [Step("held, not moved by", (step,)) for step in acted]
 
 
-class _Draft:
-    """A price on its way through the checks of its rule, in printed amounts."""
-
-    def __init__(self, opened: _Class, bounds: _Bounds, cost: Decimal, in_force: Decimal | None) -> None:
-        checks = bounds.checks
-        self.opened = opened
-        self.checks = checks
-        self.in_force = in_force
-        self.floor = None if bounds.floor_over is None else settled(cost * opened.gross / bounds.floor_over)
-        self.least, self.greatest = checks.least, checks.greatest
-        self.lowest = self.highest = None
-        if in_force is not None:
-            if checks.greatest_fall is not None:
-                self.lowest = settled(in_force * (ONE - checks.greatest_fall))
-            if checks.greatest_rise is not None:
-                self.highest = settled(in_force * (ONE + checks.greatest_rise))
-
-    def checked(self, amount: Decimal) -> tuple[Decimal, tuple[Step, ...]]:
-        """The printed price after the checks of one price, in their order, and the steps that acted."""
-        steps: list[Step] = []
-        amount = self._amounts(amount, steps)
-        amount = self._changes(amount, steps)
-        if self.floor is not None and amount < self.floor:
-            steps.append(Step("floor", (self.floor, self.floor)))
-            amount = self.floor
-        amount = self._point(amount, steps)
-        return self._smallest_change(amount, steps), tuple(steps)
-
-    def _amounts(self, amount: Decimal, steps: list[Step]) -> Decimal:
-        if self.least is not None and amount < self.least:
-            steps.append(Step("least", (self.least,)))
-            return self.least
-        if self.greatest is not None and amount > self.greatest:
-            steps.append(Step("greatest", (self.greatest,)))
-            return self.greatest
-        return amount
-
-    def _changes(self, amount: Decimal, steps: list[Step]) -> Decimal:
-        """Not more than the greatest rise or fall; where that overrides an amount, the amount is left out from here."""
-        if self.highest is not None and amount > self.highest:
-            steps.append(Step("greatest rise", (self.in_force, self.checks.greatest_rise, self.highest)))
-            amount = self.highest
-            if self.least is not None and amount < self.least:
-                self.least = None
-        elif self.lowest is not None and amount < self.lowest:
-            steps.append(Step("greatest fall", (self.in_force, self.checks.greatest_fall, self.lowest)))
-            amount = self.lowest
-            if self.greatest is not None and amount > self.greatest:
-                self.greatest = None
-        return amount
-
-    def _point(self, amount: Decimal, steps: list[Step]) -> Decimal:
-        below, above, direction = neighbours(self.opened.channel.points, self.opened.minor_unit, amount)
-        wanted = preferred(below, above, direction, amount)
-        point = self._fitting(wanted, [point for point in (below, above) if point is not None])
-        steps.append(Step("price point", (direction, amount, wanted)))
-        if point != wanted:
-            code = "point above the floor" if self.floor is not None and wanted < self.floor else "point moved"
-            steps.append(Step(code, (wanted, point)))
-        return point
-
-    def _fitting(self, wanted: Decimal, points: list[Decimal]) -> Decimal:
-        """The wanted point, or its neighbour where that one fits; where none does, floor, then greatest, then least."""
-        if self._fits(wanted):
-            return wanted
-        for point in points:
-            if self._fits(point):
-                return point
-        sound = [point for point in points if self.floor is None or point >= self.floor]
-        if not sound:
-            return rounded_up(self.floor or wanted, self.opened.minor_unit)
-        within = [point for point in sound if not self._too_high(point)]
-        if within:
-            return max(within)
-        return min(sound)
-
-    def _too_high(self, point: Decimal) -> bool:
-        return (self.highest is not None and point > self.highest) or (
-            self.greatest is not None and point > self.greatest
-        )
-
-    def _too_low(self, point: Decimal) -> bool:
-        return (self.lowest is not None and point < self.lowest) or (self.least is not None and point < self.least)
-
-    def _fits(self, point: Decimal) -> bool:
-        return (self.floor is None or point >= self.floor) and not self._too_high(point) and not self._too_low(point)
-
-    def _smallest_change(self, amount: Decimal, steps: list[Step]) -> Decimal:
-        old, checks = self.in_force, self.checks
-        if old is None or old == amount:
-            return amount
-        change = abs(amount - old)
-        near = (checks.smallest_change is not None and change < checks.smallest_change) or (
-            checks.smallest_change_share is not None and change < checks.smallest_change_share * old
-        )
-        if not near:
-            return amount
-        if not self._keeps(old):
-            return amount
-        steps.append(Step("smallest change", (old, amount)))
-        return old
-
-    def _keeps(self, amount: Decimal) -> bool:
-        """Whether a price in force keeps the least and greatest amount and the floor."""
-        return (
-            (self.floor is None or amount >= self.floor)
-            and (self.least is None or amount >= self.least)
-            and (self.greatest is None or amount <= self.greatest)
-        )
+def _from_members(own: _Class, method: FromMembers, piece: Piece, finish: str, quantity: int) -> Built | None:
+    """The members' final prices from the same quantity on, × their counts, less the set share."""
+    total = ZERO
+    for part in piece.parts:
+        if isinstance(part, Member):
+            price = own.prices.get((part.piece, part.finish or finish, quantity))
+            if price is None:
+                return None
+            total += price.amount * part.count
+    amount = settled(total * (ONE - method.set_share))
+    return amount, Step("from its members", (total, method.set_share, amount))
 
 
-def _strata(book: Book) -> tuple[tuple[Piece, ...], ...]:
-    """The pieces in layers: those that may be priced from members come after all their members."""
-    depths: dict[str, int] = {}
-
-    def depth(number: str) -> int:
-        if number not in depths:
-            members = [part.piece for part in book.piece_by_number[number].parts if isinstance(part, Member)]
-            depths[number] = 1 + max((depth(member) for member in members), default=-1)
-        return depths[number]
-
-    layers: dict[int, list[Piece]] = defaultdict(list)
-    for piece in book.pieces:
-        layers[depth(piece.number)].append(piece)
-    return tuple(tuple(layers[layer]) for layer in sorted(layers))
-
-
-def _raise_in_order(book: Book, prices: dict[Key, Price], keys: Iterable[Key]) -> None:
-    """Raises, among prices of one channel, each to what a smaller size or a lower finish of the same piece costs.
-
-    Worked from the smallest size and lowest finish up, so one pass reaches the closure. A held price is not raised;
-    what it is below is reported on it.
-    """
-    ranks = {finish.name: finish.rank for finish in book.finishes}
-    pieces = book.piece_by_number
-    placed = [(pieces[key[0]].size or ZERO, ranks[key[1]], key) for key in keys]
-    placed.sort(key=lambda entry: entry[:2])
-    sized: dict[tuple[str, str, int], list[tuple[Decimal, Key]]] = defaultdict(list)
-    finished: dict[tuple[str, int], list[tuple[int, Key]]] = defaultdict(list)
-    for size, rank, key in placed:
-        number, finish, quantity = key
-        piece = pieces[number]
-        same_piece = finished[number, quantity]
-        lower = [other for below, other in same_piece if below < rank]
-        same_piece.append((rank, key))
-        if piece.size_family is not None and piece.size is not None:
-            same_family = sized[piece.size_family, finish, quantity]
-            lower += [other for below, other in same_family if below < size]
-            same_family.append((size, key))
-        if lower:
-            _raise(prices, key, lower)
+def _shared(own: _Class, single: Price, quantity: int, share: Decimal) -> Price:
+    """The single price less a share: half-up to the minor unit, through the floor and no point."""
+    opened = own.open
+    least = ONE.scaleb(-opened.minor_unit)
+    amount = max(half_up(single.amount * (ONE - share), opened.minor_unit), least)
+    steps = [Step("break by a share", (single.amount, share, amount))]
+    if single.floor is not None and amount < single.floor and not single.held:
+        amount, wanted = rounded_up(single.floor, opened.minor_unit), amount
+        steps.append(Step("floor", (single.floor, wanted)))
+    in_force = opened.in_force.get((single.piece, single.finish, quantity))
+    return single._replace(
+        quantity=quantity, amount=amount, net=opened.net(amount), in_force=in_force, steps=tuple(steps)
+    )
 
 
-def _raise(prices: dict[Key, Price], key: Key, lower: list[Key]) -> None:
-    price = prices[key]
-    dearest = max((prices[other] for other in lower), key=lambda other: other.amount)
-    if dearest.amount <= price.amount:
-        return
+def _no_dearer(price: Price, below: Price, own: _Class) -> Price:
+    """The price, at most that of the quantity below it; where its own floor forbids that, the least the floor allows."""
+    if price.amount <= below.amount:
+        return price
+    if price.floor is None or below.amount >= price.floor:
+        step = Step("no dearer than the quantity below", (below.quantity, below.amount, price.amount))
+        return price._replace(amount=below.amount, net=below.net, steps=(*price.steps, step))
+    points = None if price.steps[0].code == "break by a share" else own.open.channel.points
+    allowed = neighbours(points, price.minor_unit, price.floor)[1]
+    amount = price.amount if allowed is None else min(price.amount, allowed)
+    step = Step("dearer than the quantity below: its floor forbids less", (below.quantity, below.amount, amount))
+    return price._replace(amount=amount, net=own.open.net(amount), steps=(*price.steps, step))
+
+
+def _not_below(price: Price, dearest: Price | None) -> Price:
+    """The price raised to the dearest that may not be above it; one set by hand stays and says so."""
+    if dearest is None or dearest.amount <= price.amount:
+        return price
     facts = (dearest.piece, dearest.finish, dearest.amount, price.amount)
     if price.held:
-        prices[key] = price._replace(steps=(*price.steps, Step("held out of order", facts)))
-    else:
-        step = Step("raised to keep order", facts)
-        prices[key] = price._replace(amount=dearest.amount, net=dearest.net, steps=(*price.steps, step))
-
-
-def _order_between(
-    book: Book, prices: Mapping[str, Mapping[Key, Price]], opened: Mapping[str, _Class]
-) -> Iterator[Step]:
-    """Where a channel's best price is above what another channel allows, as a report for the draft."""
-    for channel in book.channels:
-        for limit in channel.never_above:
-            other = opened[limit.channel]
-            keep = (ONE - other.channel.usual_discount) * limit.share
-            rate = other.base_per_unit / opened[channel.name].base_per_unit
-            for (piece, finish, quantity), price in prices[channel.name].items():
-                against = prices[limit.channel].get((piece, finish, 1))
-                best = price.net * (ONE - channel.best_discount)
-                if quantity == _last_break(channel) and against is not None:
-                    allowed = against.net * keep * rate
-                    if settled(best) > settled(allowed):
-                        facts = (channel.name, piece, finish, quantity, best, limit.channel, allowed)
-                        yield Step("order between price classes", facts)
-
-
-def _last_break(channel: Channel) -> int:
-    return max((offer.quantity for offer in channel.breaks), default=1)
+        return price._replace(steps=(*price.steps, Step("held out of order", facts)))
+    step = Step("raised to keep order", facts)
+    return price._replace(amount=dearest.amount, net=dearest.net, steps=(*price.steps, step))
 
 
 @exactly
@@ -577,7 +329,8 @@ def price_everything(book: Book) -> PricedBook:
 @exactly
 def prices_at(book: Book, costs: Costs) -> PricedBook:
     """Every price of a book from works costs worked elsewhere."""
-    return _Pricing(book, costs).run()
+    with collector_off():
+        return _Pricing(book, costs).run()
 
 
 def agreed_price(book: Book, dealer: str, channel: str, piece: str, finish: str) -> AgreedPrice | None:
@@ -588,4 +341,4 @@ def agreed_price(book: Book, dealer: str, channel: str, piece: str, finish: str)
         if (agreed.dealer, agreed.channel, agreed.piece, agreed.finish) == (dealer, channel, piece, finish)
         and agreed.since <= book.date <= agreed.until
     ]
-    return max(found, key=lambda agreed: agreed.since) if found else None
+    return max(found, key=lambda agreed: agreed.since, default=None)

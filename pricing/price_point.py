@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from functools import cache
 
 from . import fields
 from .amounts import ZERO
@@ -29,6 +30,7 @@ class PricePoints:
     bands: tuple[Band, ...]
 
 
+@cache
 def minor_grid(minor_unit: int) -> Band:
     """Every amount of a currency's minor unit, as one band."""
     return Band(step=Decimal(1).scaleb(-minor_unit))
@@ -52,14 +54,17 @@ def neighbours(
     """The point at or below `amount`, the point at or above it, and the direction to choose by.
 
     Under the first point there is none below. Over the last, or without a list, every amount of the minor unit is a
-    point and the nearest is taken, which is rounding half-up.
+    point and the nearest is taken, which is rounding half-up. Nothing is never a point: every point is above 0.
     """
-    bands = points.bands if points is not None else ()
-    above = _listed_at_or_above(bands, amount)
-    if points is None or above is None:
-        grid = (minor_grid(minor_unit),)
-        return _listed_at_or_below(grid, amount), _listed_at_or_above(grid, amount), NEAREST
-    return (above if above == amount else _listed_at_or_below(bands, amount)), above, points.direction
+    if points is not None:
+        around = _around(points.bands, amount)
+        if around is not None:
+            return *around, points.direction
+        above = _listed_at_or_above(points.bands, amount)
+        if above is not None:
+            return (above if above == amount else _listed_at_or_below(points.bands, amount)), above, points.direction
+    grid = (minor_grid(minor_unit),)
+    return _listed_at_or_below(grid, amount), _listed_at_or_above(grid, amount), NEAREST
 
 
 def preferred(below: Decimal | None, above: Decimal | None, direction: str, amount: Decimal) -> Decimal:
@@ -79,14 +84,34 @@ def preferred(below: Decimal | None, above: Decimal | None, direction: str, amou
     return above if above - amount <= amount - below else below
 
 
+def _around(bands: tuple[Band, ...], amount: Decimal) -> tuple[Decimal, Decimal] | None:
+    """The points at or below and at or above `amount` where one band has both: the usual case, found at once."""
+    for band in bands:
+        if band.end is None or amount < band.end:
+            if amount < band.start or amount < band.ending:
+                return None
+            below = (amount - band.ending) // band.step * band.step + band.ending
+            above = below if below == amount else below + band.step
+            inside = below >= band.start and below > ZERO and (band.end is None or above < band.end)
+            return (below, above) if inside else None
+    return None
+
+
 def _listed_at_or_above(bands: tuple[Band, ...], amount: Decimal) -> Decimal | None:
     for band in bands:
         wanted = max(amount, band.start)
         steps = ((wanted - band.ending) / band.step).to_integral_value(ROUND_CEILING)
         point = steps * band.step + band.ending
+        if point <= ZERO:
+            point = _first_above_nothing(band)
         if band.end is None or point < band.end:
             return point
     return None
+
+
+def _first_above_nothing(band: Band) -> Decimal:
+    steps = (-band.ending / band.step).to_integral_value(ROUND_FLOOR) + 1
+    return steps * band.step + band.ending
 
 
 def _listed_at_or_below(bands: tuple[Band, ...], amount: Decimal) -> Decimal | None:
@@ -98,6 +123,6 @@ def _listed_at_or_below(bands: tuple[Band, ...], amount: Decimal) -> Decimal | N
         if band.end is not None and point >= band.end:
             point = ((band.end - band.ending) / band.step).to_integral_value(ROUND_CEILING) * band.step
             point += band.ending - band.step
-        if point >= band.start:
+        if point >= band.start and point > ZERO:
             return point
     return None

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import ClassVar
@@ -29,6 +31,15 @@ class Checks:
     floor_margin: Decimal | None = fields.share(default=None)
     smallest_change: Decimal | None = fields.not_negative(default=None)
     smallest_change_share: Decimal | None = fields.not_negative(default=None)
+
+    def over(self, general: Checks) -> Checks:
+        """These checks, each left empty taken from `general`."""
+        if self == Checks():
+            return general
+        names = (field.name for field in dataclasses.fields(self))
+        return Checks(
+            **{name: own if (own := getattr(self, name)) is not None else getattr(general, name) for name in names}
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -256,16 +267,36 @@ def scope(rule: Rule) -> tuple[str | None, str | None, str | None, str | None]:
     return rule.piece, rule.family, rule.group, rule.finish
 
 
+_Scope = tuple[str | None, str | None, str | None, str | None]
+
+
+def _latest(rules: Iterable[Rule]) -> Mapping[_Scope, Rule]:
+    """Of each scope the latest rule."""
+    latest: dict[_Scope, Rule] = {}
+    for rule in rules:
+        known = latest.get(scope(rule))
+        if known is None or known.since < rule.since:
+            latest[scope(rule)] = rule
+    return latest
+
+
 class RulesOfChannel:
     """The rules of one channel in effect on a day, found by scope, narrowest first."""
 
-    def __init__(self, rules: tuple[Rule, ...], day: datetime.date) -> None:
-        self._latest: dict[tuple[str | None, str | None, str | None, str | None], Rule] = {}
-        for rule in rules:
-            known = self._latest.get(scope(rule))
-            if in_effect(rule, day) and (known is None or known.since < rule.since):
-                self._latest[scope(rule)] = rule
+    def __init__(self, rules: Iterable[Rule], day: datetime.date) -> None:
+        self._begun = tuple(rule for rule in rules if in_effect(rule, day))
+        self._day = day
+        self._latest = _latest(self._begun)
         self._grouped = any(group is not None for _, _, group, _ in self._latest)
+
+    @property
+    def acting(self) -> tuple[Rule, ...]:
+        """Of each scope the latest rule in effect: those that may price a piece."""
+        return tuple(self._latest.values())
+
+    def not_held(self) -> RulesOfChannel:
+        """The same rules without the prices set by hand: what would act in their place."""
+        return RulesOfChannel((rule for rule in self._begun if not isinstance(rule.method, Held)), self._day)
 
     def winner(self, piece: str, family: str, groups: tuple[str, ...], finish: str) -> Rule | None:
         """The rule that prices a piece in a finish: of the narrowest scope, of several groups the latest."""
@@ -280,12 +311,16 @@ class RulesOfChannel:
             found = self._of_groups(groups, finish) or self._of_groups(groups, None)
         return found or find((None, None, None, finish)) or find((None, None, None, None))
 
-    def _of_groups(self, groups: tuple[str, ...], finish: str | None) -> Rule | None:
-        rules = [rule for group in groups if (rule := self._latest.get((None, None, group, finish)))]
-        return max(rules, key=lambda rule: rule.since) if rules else None
+    def _claiming(self, groups: tuple[str, ...], finish: str | None) -> list[Rule]:
+        find = self._latest.get
+        return [rule for group in dict.fromkeys(groups) if (rule := find((None, None, group, finish)))]
 
-    def rivals(self, groups: tuple[str, ...], finish: str | None) -> tuple[Rule, ...]:
-        """The rules of several of a piece's groups that claim it from the same latest day; empty if one wins."""
-        rules = [rule for group in groups if (rule := self._latest.get((None, None, group, finish)))]
-        latest = [rule for rule in rules if rule.since == max(other.since for other in rules)]
-        return tuple(latest) if len(latest) > 1 else ()
+    def _of_groups(self, groups: tuple[str, ...], finish: str | None) -> Rule | None:
+        return max(self._claiming(groups, finish), key=lambda rule: rule.since, default=None)
+
+    def rivals(self, groups: tuple[str, ...], winner: Rule) -> tuple[Rule, ...]:
+        """The rules of several of a piece's groups that claim it from the winner's own day; empty if it wins alone."""
+        if winner.group is None:
+            return ()
+        claiming = [rule for rule in self._claiming(groups, winner.finish) if rule.since == winner.since]
+        return tuple(claiming) if len(claiming) > 1 else ()

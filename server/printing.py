@@ -47,8 +47,8 @@ def sheet_lines(book: Book, sheet: CostSheet) -> Iterator[str]:
     yield f"{'Works cost':<{WIDTH}} {book.currency:>28} {plain(sheet.works_cost):>14}"
     yield (
         f"finished {short(sheet.finished_g, 1)} g, tin in it {short(sheet.tin_content_g, 1)} g, "
-        f"{short(sheet.total_minutes, 2)} minutes; a pound on the kilo of tin is "
-        f"{short(sensitivity(book, sheet) * 100, 2)} hundredths on this piece"
+        f"{short(sheet.total_minutes, 2)} minutes; "
+        f"1 {book.currency} on the kilo of tin is {short(sensitivity(book, sheet))} on this piece"
     )
     for missing in sheet.unknown:
         yield f"cost stated, not worked: {missing} not known, so it does not move"
@@ -59,8 +59,8 @@ def sheet_lines(book: Book, sheet: CostSheet) -> Iterator[str]:
 def price_lines(price: Price) -> Iterator[str]:
     """A price with its reason, line by line."""
     from_words = f" from {price.quantity}" if price.quantity > 1 else ""
-    was = f" (in force {figure(price.in_force)})" if price.in_force is not None else ""
-    yield f"{price.channel}{from_words}: {figure(price.amount)}{was}, by rule “{price.rule}”"
+    was = f" (in force {figure(price.in_force, price.minor_unit)})" if price.in_force is not None else ""
+    yield f"{price.channel}{from_words}: {figure(price.amount, price.minor_unit)}{was}, by rule “{price.rule}”"
     for said in words(price):
         yield f"    {said}"
 
@@ -71,7 +71,7 @@ def table_lines(priced: PricedBook, prices: list[Price]) -> Iterator[str]:
     for price in prices:
         yield (
             f"{price.piece:<8} {price.finish:<8} {price.channel:<12} {price.quantity:>5} "
-            f"{plain(price.cost):>11} {figure(price.amount):>10} {percent(price.margin):>9}  "
+            f"{plain(price.cost):>11} {figure(price.amount, price.minor_unit):>10} {percent(price.margin):>9}  "
             f"{name_of(priced.book, price.piece)}"
         )
 

@@ -198,3 +198,17 @@ def test_points_of_a_list(amount: str, point: str) -> None:
     """Nearest with the upper on a tie; under the first point the first; over the last the minor unit, half-up."""
     below, above, direction = neighbours(NEAR, 2, D(amount))
     assert preferred(below, above, direction, D(amount)) == D(point)
+
+
+def test_a_reason_shows_its_figures_with_the_currencys_minor_unit() -> None:
+    """Yen have none: 3,990 ÷ 0.7 = 5,700."""
+    data = book("3990", points=None)
+    data["currencies"].append({"code": "JPY", "minor_unit": 0})
+    data["currency"] = "JPY"
+    for quotation in data["quotations"]:
+        quotation["currency"] = "JPY"
+    data["exchange_rates"] = []
+    price = price_everything(read_book(data)).price("dealer", "A", "satin")
+    assert price.amount == D("5700")
+    assert words(price)[0] == "works cost 3990 ÷ (1 − 0.3) = 5700"
+    assert ".00" not in one_line(price)
