@@ -567,12 +567,18 @@ class _Bench:
             tin_content_g=tin,
             minutes=self._minutes(),
             members=tuple(self.members),
-            first_order=tuple(
-                (tooling.name, tooling.amount)
-                for tooling in self.piece.tooling
-                if tooling.over_pieces is None and tooling.life_castings is None
-            ),
+            first_order=self._first_order(),
         )
+
+    def _first_order(self) -> tuple[tuple[str, Decimal], ...]:
+        """Tooling on the first order's own line: the piece's own and its members', each once."""
+        own = [
+            (tooling.name, tooling.amount)
+            for tooling in self.piece.tooling
+            if tooling.over_pieces is None and tooling.life_castings is None
+        ]
+        members = [tool for _, sheet in self.members for tool in sheet.first_order]
+        return tuple(dict.fromkeys((*own, *members)))
 
     def _minutes(self) -> tuple[tuple[str | None, Decimal], ...]:
         """Minutes per good piece by stage, in the order of work, bench minutes last; members' are in their own sheets."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from decimal import Decimal as D
 from decimal import localcontext
@@ -14,6 +15,7 @@ from pricing.book_checks import replace
 from pricing.book_file import read_book
 from pricing.cost import CostSheet, cost_sheet, works_costs
 from pricing.errors import PricingError
+from pricing.piece import Member
 from pricing.workings import lines, tree
 from tests.demo_book import demo_book
 from tests.pricing.small_book import CARD, ROUND, VECTORS, book_with
@@ -181,3 +183,20 @@ def test_a_longer_batch_never_costs_more() -> None:
 def test_a_piece_that_is_not_in_the_book_is_refused(number: str) -> None:
     with pytest.raises(PricingError, match="number of a piece of the book"):
         cost_sheet(demo_book(), number, "satin")
+
+
+def test_a_sets_first_order_pays_its_members_tools_once_each() -> None:
+    """A dish whose badge master costs 85 on the first order, twice in a set: the set's first order shows it once."""
+    dish = demo_book().piece_by_number["PL601"]
+    gift = dataclasses.replace(
+        dish,
+        number="ST999",
+        parts=(Member(piece="PL601", count=2),),
+        tooling=(),
+        operations=(),
+        yields=(),
+        consumables=(),
+    )
+    book = dataclasses.replace(demo_book(), pieces=(*demo_book().pieces, gift))
+    assert cost_sheet(book, "PL601", "satin").first_order == (("badge master", D("85")),)
+    assert cost_sheet(book, "ST999", "satin").first_order == (("badge master", D("85")),)
