@@ -93,7 +93,7 @@ REFUSALS: list[tuple[str, Any, Any, str]] = [
     ("an alloy that does not add up", ("alloys", 0, "contents", 0, "fraction"), "0.9", "give or take 0.0005"),
     ("margin and selling costs of one", ("rules", 0, "method"), {"kind": "by margin", "margin": "0.99"}, "below 1"),
     ("a tax from a later day only", ("taxes", 0, "since"), "2030-01-01", "in force"),
-    ("a currency that is none", ("currency",), "XXX", 'one of "GBP", "USD"'),
+    ("a currency that is none", ("currency",), "QQQ", 'one of "GBP", "USD"'),
     ("another format", ("format",), "another", "tinwright book"),
     ("a later version", ("version",), 2, "1"),
     ("a list that is none", ("pieces",), {}, "a list"),
@@ -187,7 +187,7 @@ def test_a_what_if_is_a_second_book_and_leaves_the_first_alone() -> None:
         assert other.costs[key].works_cost >= sheet.works_cost
     assert sum(other.costs[k].works_cost > one.costs[k].works_cost for k in one.costs) > 850
     with pytest.raises(BookError):
-        replace(book, currency="XXX")
+        replace(book, currency="QQQ")
 
 
 def test_pricing_the_same_book_twice_gives_the_same_and_an_empty_change_changes_nothing() -> None:
