@@ -194,20 +194,14 @@ class Prices:
         raise AssertionError("no rule")
 
     def _channel(self, channel: dict[str, Any]) -> None:
-        depth: dict[str, int] = {}
-        for piece in self.data["pieces"]:
-            members = [p["piece"] for p in piece["parts"] if p["kind"] == "member"]
-            depth[piece["number"]] = 1 + max((depth[m] for m in members), default=-1)
-        for level in sorted(set(depth.values())):
-            keys = []
-            held = set()
-            for piece in self.data["pieces"]:
-                if depth[piece["number"]] == level:
-                    for finish in ("satin", "bright"):
-                        for key, is_held in self._piece(channel, piece, finish):
-                            keys.append(key)
-                            held |= {key} if is_held else set()
-            self._order(keys, held)
+        """Every price of a channel, then order among all of them: none of these books builds a set from its members."""
+        found = [
+            key
+            for piece in self.data["pieces"]
+            for finish in ("satin", "bright")
+            for key in self._piece(channel, piece, finish)
+        ]
+        self._order([key for key, _ in found], {key for key, is_held in found if is_held})
 
     def _piece(self, channel: dict[str, Any], piece: dict[str, Any], finish: str) -> list[tuple[Any, bool]]:
         name, number = channel["name"], piece["number"]
@@ -285,7 +279,9 @@ class Prices:
         near = ("smallest_change" in checks and abs(point - old) < F(checks["smallest_change"])) or (
             "smallest_change_share" in checks and abs(point - old) < F(checks["smallest_change_share"]) * old
         )
-        keeps = (limit is None or old >= limit) and (least is None or old >= least) and (most is None or old <= most)
+        keeps = limit is None or old >= limit
+        keeps = keeps and not ("least" in checks and old < F(checks["least"]))
+        keeps = keeps and not ("greatest" in checks and old > F(checks["greatest"]))
         return old if near and keeps else point
 
     def _list(self, channel: dict[str, Any], price: F) -> tuple[list[F], str]:
@@ -296,6 +292,8 @@ class Prices:
                 start, step, ending = F(band["start"]), F(band["step"]), F(band.get("ending", "0"))
                 end = F(band["end"]) if "end" in band else max(price, start) + 20 * step
                 n = ceil((start - ending) / step)
+                while n * step + ending <= 0:
+                    n += 1
                 while n * step + ending < end:
                     points.append(n * step + ending)
                     n += 1
@@ -321,6 +319,8 @@ class Prices:
             return (limit is None or p >= limit) and all(p >= b for b in lows) and all(p <= b for b in highs)
 
         assert wanted is not None
+        if under is None and not fits(wanted):
+            return self._point({}, price, limit, lows, highs)
         for candidate in (wanted, *near):
             if fits(candidate):
                 return candidate
