@@ -20,9 +20,9 @@ def run(options: argparse.Namespace) -> None:
 
     Raises: PricingError for a database that already has people, or a password too short or too common.
     """
-    opened = open_workshop(settings(options.database))
-    if not demo.is_empty(opened):
-        raise refuse("init", "database", "people", "people who can sign in", "an empty database")
-    password = os.environ.get(PASSWORD) or getpass.getpass("Password for the owner, 12 characters or more: ")
-    signing_in.add(opened, options.owner, "owner", password)
+    with open_workshop(settings(options.database)) as opened:
+        if not demo.is_empty(opened):
+            raise refuse("init", "database", "people", "people who can sign in", "an empty database")
+        password = os.environ.get(PASSWORD) or getpass.getpass("Password for the owner, 12 characters or more: ")
+        signing_in.add(opened, options.owner, "owner", password)
     print(f"ready: sign in as {options.owner}; bring a book in with `book import`")

@@ -10,5 +10,6 @@ from .services.workshop import open_workshop
 
 def run(options: argparse.Namespace) -> None:
     """Migrates, and says which database it was; nothing changes where the tables are up to date."""
-    opened = open_workshop(settings(options.database))
-    print(f"up to date: {opened.engine.url.render_as_string(hide_password=True)}, incarnation {opened.incarnation}")
+    with open_workshop(settings(options.database)) as opened:
+        address = opened.engine.url.render_as_string(hide_password=True)
+        print(f"up to date: {address}, incarnation {opened.incarnation}")

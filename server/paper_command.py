@@ -44,22 +44,23 @@ def _written(options: argparse.Namespace, pdf: bytes, words: str) -> None:
 
 def _kept_list(options: argparse.Namespace, language: str) -> None:
     """The paper of a list that the database keeps, made once and the same for ever."""
-    opened = open_workshop(settings(options.database))
-    kept = [facts for facts in price_lists.all_lists(opened) if facts.number == options.number]
-    if not kept:
-        raise BookError([Fault("--number", "", f'"{options.number}"', "the number of a list in the database")])
-    pdf = price_lists.paper(opened, kept[0].id, options.channel, language)
+    with open_workshop(settings(options.database)) as opened:
+        kept = [facts for facts in price_lists.all_lists(opened) if facts.number == options.number]
+        if not kept:
+            raise BookError([Fault("--number", "", f'"{options.number}"', "the number of a list in the database")])
+        pdf = price_lists.paper(opened, kept[0].id, options.channel, language)
     _written(options, pdf, f"list {kept[0].number}, {kept[0].status}")
 
 
 def _kept_quote(options: argparse.Namespace, language: str) -> None:
     """The paper of a quote that the database keeps."""
-    opened = open_workshop(settings(options.database))
-    try:
-        found = quoting.numbered(opened, options.number)
-    except quoting.QuoteNotFound:
-        raise BookError([Fault("--number", "", f'"{options.number}"', "the number of a settled quote")]) from None
-    _written(options, quoting.print_settled(opened, found, language), f"quote {found.number}")
+    with open_workshop(settings(options.database)) as opened:
+        try:
+            found = quoting.numbered(opened, options.number)
+        except quoting.QuoteNotFound:
+            raise BookError([Fault("--number", "", f'"{options.number}"', "the number of a settled quote")]) from None
+        pdf = quoting.print_settled(opened, found, language)
+    _written(options, pdf, f"quote {found.number}")
 
 
 def _day(text: str, option: str) -> datetime.date:

@@ -39,8 +39,8 @@ def pieces(workshop: Workshop) -> list[dict[str, Any]]:
     return found
 
 
-def cost_sheet(workshop: Workshop, number: str, finish: str) -> dict[str, Any]:
-    """The cost sheet of a piece in a finish, and its price with the reason in every price class.
+def cost_sheet(workshop: Workshop, number: str, finish: str, channel: str | None = None) -> dict[str, Any]:
+    """The cost sheet of a piece in a finish, and its price with the reason, in one price class or in every one.
 
     Raises: PieceNotFound.
     """
@@ -48,5 +48,9 @@ def cost_sheet(workshop: Workshop, number: str, finish: str) -> dict[str, Any]:
     sheet = priced.costs.get((number, finish))
     if sheet is None:
         raise PieceNotFound(f"{number} {finish}")
-    prices = [price_data(p) for p in priced.prices if (p.piece, p.finish) == (number, finish)]
+    prices = [
+        price_data(price)
+        for price in priced.prices
+        if (price.piece, price.finish) == (number, finish) and channel in (None, price.channel)
+    ]
     return {"sheet": sheet_data(priced.book, sheet), "prices": prices}

@@ -18,7 +18,7 @@ from server.store.database import reading, writing
 from server.store.ledger import new_id, note
 from server.store.tables import KeptList, KeptPaper, now
 
-from .workshop import Workshop
+from .workshop import IssuedList, Workshop
 
 DRAFT, ISSUED, WITHDRAWN = "draft", "issued", "withdrawn"
 
@@ -99,7 +99,9 @@ def issue(workshop: Workshop, list_id: str, seen: str, who: str) -> ListFacts:
         row.status, row.issued, row.issued_by = ISSUED, now(), who
         note(session, who, "issued a list", f"{row.number} {row.digest}")
         session.flush()
-        return _facts(row)
+        facts = _facts(row)
+    workshop.forget_issued()
+    return facts
 
 
 def all_lists(workshop: Workshop) -> list[ListFacts]:
@@ -151,12 +153,16 @@ def in_force_and_next(workshop: Workshop, day: datetime.date) -> list[tuple[str,
     The list begun last stays in force past its last day until another begins: a counter is never without prices,
     and its page says until when they held.
     """
-    with reading(workshop.engine) as session:
-        rows = session.execute(_ISSUED).all()
     today = day.isoformat()
-    begun = [row for row in rows if row.effective <= today]
-    ahead = [row for row in rows if row.effective > today]
+    lists = workshop.issued(lambda: _issued(workshop))
+    begun = [row for row in lists if row.effective <= today]
+    ahead = [row for row in lists if row.effective > today]
     return [(row.id, row.digest) for row in (*begun[-1:], *ahead[:1])]
+
+
+def _issued(workshop: Workshop) -> tuple[IssuedList, ...]:
+    with reading(workshop.engine) as session:
+        return tuple(IssuedList(row.id, row.effective, row.digest) for row in session.execute(_ISSUED))
 
 
 def paper(workshop: Workshop, list_id: str, channel: str, language: str) -> bytes:

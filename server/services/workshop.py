@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -21,6 +22,19 @@ from server.store.ledger import INCARNATION, fact, new_id, set_fact
 from server.store.tables import KeptList
 
 
+@dataclass(frozen=True, slots=True)
+class IssuedList:
+    """Where an issued list is found, the day it takes effect, and its digest."""
+
+    id: str
+    effective: str
+    digest: str
+
+
+# How long what was read of the issued lists holds: one issued by another server on this database is seen after it.
+SEEN_AFTER_S = 1.0
+
+
 @dataclass
 class Workshop:
     """One database opened for work. Priced books, lists and drawings are kept by edition or digest."""
@@ -33,6 +47,15 @@ class Workshop:
     _priced: tuple[str, PricedBook] | None = None
     _drawn: tuple[str, dict[str, Drawing]] | None = None
     _lists: dict[tuple[str, ...], PriceList] = field(default_factory=dict)
+    _issued: tuple[float, tuple[IssuedList, ...]] | None = None
+
+    def __enter__(self) -> Workshop:
+        """The workshop, closed when the block ends."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Closes every connection."""
+        self.engine.dispose()
 
     def edition(self) -> str:
         """The edition of the current book, empty where there is none yet."""
@@ -64,6 +87,17 @@ class Workshop:
             if self._drawn is None or self._drawn[0] != held:
                 self._drawn = (held, drawn_pieces(self.book().pieces))
             return self._drawn[1]
+
+    def issued(self, read: Callable[[], tuple[IssuedList, ...]]) -> tuple[IssuedList, ...]:
+        """The issued lists in order, read at most once a second: every request at the counter asks for them."""
+        held = self._issued
+        if held is None or time.monotonic() - held[0] > SEEN_AFTER_S:
+            held = self._issued = (time.monotonic(), read())
+        return held[1]
+
+    def forget_issued(self) -> None:
+        """Reads the issued lists anew at the next asking."""
+        self._issued = None
 
     def price_list(self, row: KeptList) -> PriceList:
         """The list of a row, read once."""

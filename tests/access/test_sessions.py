@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -22,11 +23,12 @@ PASSWORD = "a ladle left in the pot"
 
 
 @pytest.fixture
-def opened(tmp_path: Path) -> Workshop:
+def opened(tmp_path: Path) -> Iterator[Workshop]:
     made = open_workshop(Settings(database_url=f"sqlite:///{tmp_path}/people.db", page=tmp_path))
     for role in ROLES:
         signing_in.add(made, role, role, PASSWORD)
-    return made
+    yield made
+    made.engine.dispose()
 
 
 def begun(opened: Workshop, name: str = "counter") -> str:

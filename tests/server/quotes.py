@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime
+from functools import cache
 from typing import Any
 
 import uuid_utils
 
-from pricing.price_list import Request, make_price_list, quote_of
+from pricing.price_list import PriceList, Request, make_price_list, quote_of
 from pricing.quote import work_quote
 from pricing.quote_types import worked_data
 from pricing.records import read_record
@@ -27,11 +28,16 @@ def asked(channel: str = "retail", quantity: int = 6, **more: Any) -> dict[str, 
     return {"list_number": str(YEAR), "channel": channel, "date": f"{YEAR}-06-01", "lines": lines, **more}
 
 
+@cache
+def issued() -> PriceList:
+    """The list of the tests, made once."""
+    return make_price_list(demo_priced(), str(YEAR), datetime.date(YEAR, 1, 1), datetime.date(YEAR, 12, 31))
+
+
 def sent(request: dict[str, Any] | None = None, **more: Any) -> dict[str, Any]:
     """A first revision with the totals as the list gives them."""
     request = asked() if request is None else request
-    made = make_price_list(demo_priced(), str(YEAR), datetime.date(YEAR, 1, 1), datetime.date(YEAR, 12, 31))
-    quote = quote_of(made, read_record(Request, request, "quote"))
+    quote = quote_of(issued(), read_record(Request, request, "quote"))
     worked = worked_data(work_quote(quote), quote.minor_unit)
     shown = {name: worked[name] for name in ("net", "tax", "total", "payable")}
     return {

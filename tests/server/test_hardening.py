@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -139,10 +140,11 @@ def test_a_view_without_a_role_does_not_start(workshop: Any, monkeypatch: pytest
 
 
 @pytest.fixture
-def bare(tmp_path: Path) -> Flask:
+def bare(tmp_path: Path) -> Iterator[Flask]:
     opened = open_workshop(Settings(database_url=f"sqlite:///{tmp_path}/bare.db", page=tmp_path))
     signing_in.add(opened, "counter", "counter", PASSWORDS["counter"])
-    return create_app(opened)
+    yield create_app(opened)
+    opened.engine.dispose()
 
 
 def signing(app: Flask, base: str) -> Any:
