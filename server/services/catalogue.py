@@ -129,12 +129,17 @@ def whole_list(price_list: PriceList) -> dict[str, Any]:
 
 
 def prices_alone(price_list: PriceList) -> dict[str, Any]:
-    """The prices of a list, and which piece columns they belong to."""
+    """The prices of a list, and which piece columns they belong to.
+
+    A row a finish, in it a place a channel: prices of one finish look alike, and packed they take a third less.
+    """
+    columns = price_columns(price_list)
     return {
         "number": price_list.number,
         "digest": digest(price_list)[:16],
         "pieces": pieces_digest(price_list),
-        "prices": price_columns(price_list),
+        "channels": list(columns),
+        "prices": [list(row) for row in zip(*columns.values(), strict=True)],
     }
 
 

@@ -6,21 +6,37 @@ import json
 from decimal import Decimal, localcontext
 
 import brotli
+import pytest
+from flask import Flask
 
 from tests.demo_book import demo_priced
 
-from .conftest import Caller, problem_of
+from .conftest import Caller, caller, problem_of
 
 FIRST_LOAD = 16_000
 PRICE_UPDATE = 5_000
 
 
-def test_a_counters_whole_load_and_price_update_are_small(counter: Caller) -> None:
-    whole = counter.get("/catalogue", headers={"Accept-Encoding": "br"})
-    prices = counter.get("/catalogue/prices", headers={"Accept-Encoding": "br"})
+@pytest.mark.parametrize("name", ["counter", "pricing"])
+def test_the_whole_load_and_a_price_update_are_small(app: Flask, name: str) -> None:
+    own = caller(app, name)
+    whole = own.get("/catalogue", headers={"Accept-Encoding": "br"})
+    prices = own.get("/catalogue/prices", headers={"Accept-Encoding": "br"})
     assert whole.headers["Content-Encoding"] == "br"
     assert len(whole.data) <= FIRST_LOAD
     assert len(prices.data) <= PRICE_UPDATE
+
+
+@pytest.mark.parametrize("name", ["counter", "pricing"])
+def test_a_price_update_holds_the_prices_of_the_catalogue_in_its_order(app: Flask, name: str) -> None:
+    own = caller(app, name)
+    for held, newer in zip(
+        own.get("/catalogue").json["lists"], own.get("/catalogue/prices").json["lists"], strict=True
+    ):
+        assert (newer["number"], newer["digest"]) == (held["number"], held["digest"])
+        assert len(newer["prices"]) == sum(len(made) for made in held["pieces"]["made"])
+        for place, channel in enumerate(newer["channels"]):
+            assert [row[place] for row in newer["prices"]] == held["prices"][channel]
 
 
 def test_every_form_holds_the_same_and_a_held_tag_is_answered_with_nothing(counter: Caller) -> None:
