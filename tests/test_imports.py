@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 STANDARD = sys.stdlib_module_names
 WEB, DATA, PAPER = {"flask", "flask_smorest", "marshmallow", "werkzeug"}, {"sqlalchemy", "alembic", "uuid_utils"}, {
-    "jinja2", "weasyprint", "babel", "pikepdf", "markupsafe",
+    "jinja2", "weasyprint", "pydyf", "babel", "markupsafe",
 }  # fmt: skip
 MAY: dict[str, set[str]] = {
     "pricing": {"pricing"},

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from markupsafe import Markup
 
 from pricing.outline import svg_outline
 from pricing.piece import CastPart, Member, Piece, SpunPart
@@ -17,14 +19,23 @@ LIDS = frozenset({"lid"})
 CARRIERS = frozenset({"base", "foot"})
 MARGIN = Decimal(3)
 COLUMN_MM_PER_G = Decimal("0.6")
+PEN = Decimal("0.014")
+GAP_SHARE = Decimal("0.16")
+MOST_SHOWN = 4
 
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """An SVG picture: its view box and path data, each path with a shift in y and whether it stands on its head."""
+    """An SVG picture: its view box and path data, each path with what its element says beside it (shift, fill rule).
+
+    `upright` pictures are in mm, seen from the side, symmetric about 0, with their foot `MARGIN` above the lower edge.
+    `ground` is what lies under the paths of a piece seen from above, drawn as lines.
+    """
 
     view_box: tuple[Decimal, Decimal, Decimal, Decimal]
     paths: tuple[tuple[str, str], ...]
+    upright: bool = False
+    ground: str = ""
 
     @property
     def box(self) -> str:
@@ -33,8 +44,25 @@ class Drawing:
 
     def svg(self, colour: str = "currentColor") -> str:
         """The picture as a whole SVG document, filled with one colour."""
-        drawn = "".join(f'<path d="{path}"{turn}/>' for path, turn in self.paths)
+        drawn = "".join(f'<path d="{path}"{beside}/>' for path, beside in self.paths)
         return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{self.box}" fill="{colour}">{drawn}</svg>'
+
+    def lined(self, metal: str, line: str, words: str, pen: Decimal = PEN) -> Markup:
+        """The picture drawn in lines on a paler metal, the pen a share of its longer side.
+
+        `words` say what it shows to a reader who cannot see it.
+        """
+        title = Markup("<title>{}</title>").format(words)
+        if self.ground:
+            pale = f'<path d="{self.ground}" fill="{metal}"/>'
+            drawn = "".join(f'<path d="{path}"{beside} fill="{line}"/>' for path, beside in self.paths)
+        else:
+            pale = ""
+            drawn = "".join(f'<path d="{path}"{beside}/>' for path, beside in self.paths)
+        width = (max(self.view_box[2:]) * pen).quantize(Decimal("0.01"))
+        drawn_with = "" if self.ground else f' stroke="{line}" stroke-width="{width}" stroke-linejoin="round"'
+        head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{self.box}" fill="{metal}"{drawn_with}>'
+        return Markup("{}{}{}</svg>").format(Markup(head), title, Markup(pale + drawn))
 
 
 def drawing(piece: Piece) -> Drawing:
@@ -67,7 +95,8 @@ def _from_above(part: SpunPart) -> Drawing:
     rings = [rim, rim * Decimal("0.965"), well + line, well]
     path = " ".join(_ring(radius.quantize(Decimal("0.1"))) for radius in rings)
     side = (rim + MARGIN).quantize(Decimal("0.1"))
-    return Drawing((-side, -side, 2 * side, 2 * side), ((path, ' fill-rule="evenodd"'),))
+    ground = _ring(rim.quantize(Decimal("0.1")))
+    return Drawing((-side, -side, 2 * side, 2 * side), ((path, ' fill-rule="evenodd"'),), ground=ground)
 
 
 def _stacked(spun: list[SpunPart], body: SpunPart, column_mm: Decimal) -> Drawing:
@@ -79,7 +108,7 @@ def _stacked(spun: list[SpunPart], body: SpunPart, column_mm: Decimal) -> Drawin
     left = min(box[0] for _, _, box in placed)
     base = max(box[1] + box[3] for _, _, box in placed)
     box = (left - MARGIN, top - MARGIN, -2 * (left - MARGIN), base - top + 2 * MARGIN)
-    return Drawing(box, tuple((path, turn) for path, turn, _ in placed))
+    return Drawing(box, tuple((path, turn) for path, turn, _ in placed), upright=True)
 
 
 def _column_mm(piece: Piece) -> Decimal:
@@ -112,7 +141,8 @@ def _with_handles(drawn: Drawing, piece: Piece, body: SpunPart) -> Drawing:
     if "spout" in cast:
         paths.append((_spout(half, foot, height, reach), ""))
     x, y, width, tall = drawn.view_box
-    return Drawing((x - reach, y, width + 2 * reach, tall), (*drawn.paths, *paths))
+    # Handles and spouts go behind the body: they end at its wall wherever that is.
+    return replace(drawn, view_box=(x - reach, y, width + 2 * reach, tall), paths=(*paths, *drawn.paths))
 
 
 def _spout(half: Decimal, foot: Decimal, height: Decimal, reach: Decimal) -> str:
@@ -131,7 +161,7 @@ def _handle(side: Decimal, top: Decimal, base: Decimal, reach: Decimal) -> str:
     """A looped handle on the right of a wall at `side`, from `top` to `base`."""
     bar = reach * Decimal("0.24")
     near, out, inner = (
-        figure.quantize(Decimal("0.1")) for figure in (side * Decimal("0.94"), side + reach, side + reach - bar)
+        figure.quantize(Decimal("0.1")) for figure in (side * Decimal("0.6"), side + reach, side + reach - bar)
     )
     top, base, high, low = (f.quantize(Decimal("0.1")) for f in (top, base, top + bar, base - bar))
     middle = ((top + base) / 2).quantize(Decimal("0.1"))
@@ -162,12 +192,38 @@ def _placed(
         level += height
 
 
+def in_a_row(drawings: Sequence[Drawing]) -> Drawing:
+    """Upright drawings side by side on one ground, each as large against the others as the pieces are."""
+    tall = max(drawn.view_box[3] for drawn in drawings)
+    gap = (tall * GAP_SHARE).quantize(Decimal("0.1"))
+    x, paths = MARGIN, []
+    for drawn in drawings:
+        left, top, width, height = drawn.view_box
+        shift = f"translate({x - left - MARGIN} {-top - height + MARGIN})"
+        paths += [(path, _shifted(beside, shift)) for path, beside in drawn.paths]
+        x += width - 2 * MARGIN + gap
+    box = (Decimal(0), MARGIN - tall, x - gap + MARGIN, tall)
+    return Drawing(box, tuple(paths), upright=True)
+
+
+def _shifted(beside: str, shift: str) -> str:
+    begins = ' transform="'
+    return beside.replace(begins, f"{begins}{shift} ", 1) if begins in beside else f'{begins}{shift}"{beside}'
+
+
 def drawn_pieces(pieces: tuple[Piece, ...]) -> dict[str, Drawing]:
-    """The drawing of every piece by number; a set is drawn as its first member."""
+    """The drawing of every piece by number; a set is drawn as those of its members that stand, else as its first."""
     by_number = {piece.number: piece for piece in pieces}
 
-    def shown(piece: Piece) -> Piece:
-        member = next((part for part in piece.parts if isinstance(part, Member)), None)
-        return piece if member is None else shown(by_number[member.piece])
+    def members(piece: Piece) -> list[Drawing]:
+        held = [part for part in piece.parts if isinstance(part, Member)]
+        return [shown(by_number[part.piece]) for part in held for _ in range(min(part.count, 2))]
 
-    return {piece.number: drawing(shown(piece)) for piece in pieces}
+    def shown(piece: Piece) -> Drawing:
+        held = members(piece)
+        standing = [drawn for drawn in held if drawn.upright][:MOST_SHOWN]
+        if standing:
+            return in_a_row(standing)
+        return held[0] if held else drawing(piece)
+
+    return {piece.number: shown(piece) for piece in pieces}

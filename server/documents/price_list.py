@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -10,19 +10,22 @@ from typing import Any
 from markupsafe import Markup
 
 from pricing.collector import collector_off
-from pricing.piece import Text
 from pricing.price_list import Entry, ListedChannel, ListedFinish, Offer, PriceList
 
-from .drawing import Drawing
-from .render import html_of, laid_out, page_of_anchors, written
+from . import words
+from .drawing import Drawing, in_a_row
+from .list_terms import ListTerms
+from .render import html_of, laid_out, page_of_anchors, page_style, written
 from .strings import Strings
 from .texts import translator
 
 STYLES = ("paper.css", "price_list.css")
-FRONT_PAGES = 2
 MARKS = ("new", "to order", "last few", "waiting", "discontinued")
-MOTIF = "TK102"
-GREY, PALE = "#66717a", "#aab3ba"
+ON_THE_SHELF = 6
+METAL, LINE, SHELF_METAL = "#d9dee2", "#46525c", "#c3cbd1"
+SHELF_PEN = Decimal("0.0032")
+WIDE = Decimal("1.5")
+UNITS = {"pair": "price per pair", "set": "price per set", "dozen": "price per dozen"}
 
 
 class WrongPages(Exception):
@@ -31,24 +34,17 @@ class WrongPages(Exception):
 
 @dataclass(frozen=True, slots=True)
 class ListPaper:
-    """What a price list paper is made from: the list, the channel it is for, its language, and the drawings."""
+    """What a price list paper is made from: the list, the channel it is for, its language, drawings, and page size."""
 
     price_list: PriceList
     channel: str
     language: str
     drawings: Mapping[str, Drawing]
+    size: str = "A4"
 
 
-def named(names: tuple[Text, ...], language: str) -> str:
-    """The name in a language, else in one of the same tongue, else the first."""
-    by_language = {text.language: text.text for text in names}
-    tongue = language.split("-")[0]
-    same = next((text for tag, text in by_language.items() if tag.split("-")[0] == tongue), None)
-    return by_language.get(language) or same or names[0].text
-
-
-class _Writer:
-    """One list put into the words and figures of one language."""
+class ListWriter:
+    """One list put into the words and figures of one language, as the HTML of its three parts."""
 
     def __init__(self, paper: ListPaper) -> None:
         self.list = paper.price_list
@@ -58,281 +54,215 @@ class _Writer:
         self.say = translator(paper.language)
         self.own = Strings(paper.language, self.channel.currency, self.channel.minor_unit)
         self.retail = _retail(self.list, self.channel)
-
-    # Heads and cover
+        self.entries = tuple(e for e in self.list.entries if any(_offers(f, self.channel) for f in e.finishes))
+        held = {entry.family for entry in self.entries}
+        self.families = tuple(family for family in self.list.families if family.name in held)
+        # Links go by place: no text of a user's is ever an attribute.
+        self.anchors = {entry.number: f"piece-{place}" for place, entry in enumerate(self.entries)}
+        self.family_anchors = {family.name: f"family-{place}" for place, family in enumerate(self.families)}
 
     @property
     def title(self) -> str:
+        """The paper's name, as its file says it."""
         return self.say("Dealer price list {number}", number=self.list.number)
 
     @property
-    def foot(self) -> str:
+    def anchors_in_use(self) -> tuple[str, ...]:
+        """Every anchor that contents or index name."""
+        return (*self.family_anchors.values(), *self.anchors.values(), "index", "terms")
+
+    def _common(self) -> dict[str, Any]:
+        return {"language": self.language, "title": self.title, "foot": self._foot()}
+
+    def _foot(self) -> str:
         return self.say(
             "{workshop} · price list {number} · {channel} · in effect from {date}",
             workshop=self.list.workshop,
             number=self.list.number,
-            channel=self.channel_words,
+            channel=words.channel(self.say, self.channel.name),
             date=self.own.date(self.list.effective),
         )
 
-    @property
-    def channel_words(self) -> str:
-        return self.say(self.channel.name) if self.channel.name in CHANNEL_WORDS else self.channel.name
+    # Cover and contents
 
-    def common(self) -> dict[str, Any]:
-        return {"language": self.language, "title": self.title, "foot": self.foot}
-
-    def front(self, pages: Mapping[str, int]) -> str:
+    def front(self, pages: Mapping[str, int], total: int) -> str:
+        """Cover and contents, with the page each anchor is on and how many pages there are."""
         say = self.say
-        motif = self.drawings.get(MOTIF) or next(iter(self.drawings.values()))
-        facts = [
-            (say("List"), self.list.number),
-            (say("Price class"), self.channel_words),
-            (say("In effect from"), self.own.long_date(self.list.effective)),
-            (say("Good until"), self.own.long_date(self.list.until)),
-            (say("Currency"), self.channel.currency),
-        ]
         contents = [
-            {"anchor": _family_anchor(name), "words": named(names, self.language), "page": pages[_family_anchor(name)]}
-            for name, names in self._families()
+            {
+                "anchor": self.family_anchors[family.name],
+                "words": words.named(family.names, self.language),
+                "page": pages[self.family_anchors[family.name]],
+            }
+            for family in self.families
         ]
         contents.append({"anchor": "index", "words": say("Index by number"), "page": pages["index"]})
         contents.append({"anchor": "terms", "words": say("Terms, care and metal"), "page": pages["terms"]})
         return html_of(
             "price_list_front.html",
-            **self.common(),
+            **self._common(),
             workshop=self.list.workshop,
             heading=say("Dealer price list"),
-            facts=facts,
-            basis=self.basis(),
-            motif=Markup(motif.svg(PALE)),  # drawn by the program from figures, never from a user's text
+            facts=list(self._facts(total)),
+            basis=self._basis(),
+            shelf=self._shelf(),
             contents_words=say("Contents"),
             contents=contents,
         )
 
-    def basis(self) -> str:
-        tax = self.say("with tax") if self.channel.tax_inclusive else self.say("without tax")
-        return self.say("Dealer prices are {tax}. Suggested retail prices include tax and are not binding.", tax=tax)
+    def _facts(self, total: int) -> Iterator[tuple[str, str]]:
+        say = self.say
+        yield say("List"), self.list.number
+        yield say("Price class"), words.channel(say, self.channel.name)
+        yield say("In effect from"), self.own.long_date(self.list.effective)
+        yield say("Good until"), self.own.long_date(self.list.until)
+        yield say("Currency"), self.channel.currency
+        yield say("Pages"), self.own.number(total)
+
+    def _basis(self) -> str:
+        say = self.say
+        if self.channel.tax_inclusive:
+            own = say("Dealer prices include tax ({tax}).", tax=self._tax(self.channel))
+        else:
+            own = say("Dealer prices are without tax ({tax}).", tax=self._tax(self.channel))
+        if self.retail is None:
+            return own
+        return f"{own} {say('Suggested retail prices include tax and are not binding.')}"
+
+    def _tax(self, channel: ListedChannel) -> str:
+        return words.tax(self.say, self.own, self.list.taxes, channel.tax)
+
+    def _shelf(self) -> Markup:
+        """A shelf of shapes for the cover, to one scale: the tallest that stands of each of the tallest families."""
+        tallest = []
+        for family in self.families:
+            drawn = (self.drawings[e.number] for e in self.entries if e.family == family.name and e.unit != "set")
+            standing = [
+                drawing for drawing in drawn if drawing.upright and drawing.view_box[2] < WIDE * drawing.view_box[3]
+            ]
+            tallest += sorted(standing, key=_height)[-1:]
+        shown = [drawing for drawing in tallest if drawing in sorted(tallest, key=_height)[-ON_THE_SHELF:]]
+        row = in_a_row(shown) if shown else next(iter(self.drawings.values()))
+        return row.lined(SHELF_METAL, LINE, self.say("Outlines of some of our pieces"), SHELF_PEN)
 
     # Families
 
-    def _families(self) -> list[tuple[str, tuple[Text, ...]]]:
-        held = {entry.family for entry in self.entries()}
-        return [(family.name, family.names) for family in self.list.families if family.name in held]
-
-    def entries(self) -> list[Entry]:
-        return [entry for entry in self.list.entries if any(self._offers(f, self.channel) for f in entry.finishes)]
-
-    @staticmethod
-    def _offers(finish: ListedFinish, channel: ListedChannel | None) -> tuple[Offer, ...]:
-        if channel is None:
-            return ()
-        return next((price.offers for price in finish.prices if price.channel == channel.name), ())
-
     def body(self) -> str:
+        """Every family with its pieces."""
         say = self.say
-        entries = self.entries()
         families = [
             {
-                "anchor": _family_anchor(name),
-                "name": named(names, self.language),
-                "pieces": [self._item(entry) for entry in entries if entry.family == name],
+                "anchor": self.family_anchors[family.name],
+                "name": words.named(family.names, self.language),
+                "pieces": [self._item(entry) for entry in self.entries if entry.family == family.name],
             }
-            for name, names in self._families()
+            for family in self.families
         ]
         heads = {
             "picture": say("Picture"),
             "piece": say("Number, name and measures"),
             "finish": say("Finish"),
             "dealer": say("Dealer, {currency}", currency=self.channel.currency),
-            "suggested": say("Suggested retail with tax, {currency}", currency=self._retail_currency()),
+            "dealer_tax": say("with tax") if self.channel.tax_inclusive else say("without tax"),
+            "suggested": say("Suggested retail, {currency}", currency=(self.retail or self.channel).currency),
+            "suggested_tax": say("with tax, not binding"),
         }
-        return html_of("price_list_body.html", **self.common(), families=families, heads=heads)
-
-    def _retail_currency(self) -> str:
-        return self.retail.currency if self.retail is not None else self.channel.currency
+        return html_of("price_list_body.html", **self._common(), families=families, heads=heads)
 
     def _item(self, entry: Entry) -> dict[str, Any]:
+        name = words.named(entry.names, self.language)
         return {
-            "anchor": _piece_anchor(entry.number),
+            "anchor": self.anchors[entry.number],
             "number": entry.number,
-            "name": named(entry.names, self.language),
+            "name": name,
             "measures": " · ".join(self._measures(entry)),
             "order": " · ".join(self._order(entry)),
-            "drawn": Markup(self.drawings[entry.number].svg(GREY)),
+            "drawn": self.drawings[entry.number].lined(METAL, LINE, self.say("Outline: {name}", name=name)),
             "mark": self._mark(entry),
-            "rows": [self._row(entry, finish) for finish in entry.finishes if self._offers(finish, self.channel)],
+            "rows": [self._row(entry, finish) for finish in entry.finishes if _offers(finish, self.channel)],
         }
 
     def _mark(self, entry: Entry) -> str:
         """The standing of the whole piece, where all its finishes share it and it is worth a word."""
         standings = {finish.standing for finish in entry.finishes}
-        return self.say(entry.finishes[0].standing) if len(standings) == 1 and standings <= set(MARKS) else ""
+        return self._standing(entry, entry.finishes[0]) if len(standings) == 1 else ""
 
-    def _measures(self, entry: Entry) -> list[str]:
-        said = [entry.dimensions] if entry.dimensions else []
+    def _standing(self, entry: Entry, finish: ListedFinish) -> str:
+        """A standing worth a word; how long it takes to order."""
+        if finish.standing == "to order" and entry.lead_days:
+            return self.say("to order, {days} days", days=entry.lead_days)
+        return self.say(finish.standing) if finish.standing in MARKS else ""
+
+    def _measures(self, entry: Entry) -> Iterator[str]:
+        if entry.dimensions:
+            yield entry.dimensions
         if entry.brim_ml is not None:
-            said.append(self.say("{capacity} to the brim", capacity=self.own.capacity(entry.brim_ml)))
+            yield self.say("{capacity} to the brim", capacity=self.own.capacity(entry.brim_ml))
+        if entry.line_ml is not None:
+            yield self.say("{capacity} to the line", capacity=self.own.capacity(entry.line_ml))
         weight = max(finish.weight_g for finish in entry.finishes)
         if weight:
-            said.append(self.own.weight(weight))
-        if entry.unit != "each":
-            said.append(self.say(f"price per {entry.unit}"))
-        return said
+            yield self.own.weight(weight)
 
-    def _order(self, entry: Entry) -> list[str]:
-        said = []
+    def _order(self, entry: Entry) -> Iterator[str]:
+        if entry.unit in UNITS:
+            yield self.say(UNITS[entry.unit])
         if entry.least_order > 1:
-            said.append(self.say("at least {count}", count=entry.least_order))
+            yield self.say("at least {count}", count=entry.least_order)
         if entry.pack_quantity > 1:
-            said.append(self.say("in packs of {count}", count=entry.pack_quantity))
-        return said
+            yield self.say("in packs of {count}", count=entry.pack_quantity)
 
     def _row(self, entry: Entry, finish: ListedFinish) -> dict[str, Any]:
-        offers = self._offers(finish, self.channel)
-        suggested = self._offers(finish, self.retail)
-        retail = self.retail
-        money = Strings(self.language, retail.currency, retail.minor_unit) if retail is not None else self.own
+        offers = _offers(finish, self.channel)
         return {
-            "finish": self.say(finish.finish) if finish.finish in FINISH_WORDS else finish.finish,
-            "mark": self.say(finish.standing) if finish.standing in MARKS and not self._mark(entry) else "",
+            "finish": words.finish(self.say, finish.finish),
+            "mark": "" if self._mark(entry) else self._standing(entry, finish),
             "price": self.own.figure(offers[0].amount),
             "offers": [
                 self.say("from {count}: {price}", count=offer.quantity, price=self.own.figure(offer.amount))
                 for offer in offers[1:]
             ],
-            "suggested": money.figure(suggested[0].amount) if suggested else "–",
+            "suggested": self._suggested(finish),
         }
+
+    def _suggested(self, finish: ListedFinish) -> str:
+        suggested = _offers(finish, self.retail)
+        if self.retail is None or not suggested:
+            return "–"
+        return Strings(self.language, self.retail.currency, self.retail.minor_unit).figure(suggested[0].amount)
 
     # Index and terms
 
     def back(self, pages: Mapping[str, int]) -> str:
+        """Index and terms, with the page each anchor is on."""
         index = [
-            {"anchor": _piece_anchor(entry.number), "words": entry.number, "page": pages[_piece_anchor(entry.number)]}
-            for entry in sorted(self.entries(), key=lambda entry: entry.number)
+            {
+                "anchor": self.anchors[entry.number],
+                "number": entry.number,
+                "name": words.named(entry.names, self.language),
+                "page": pages[self.anchors[entry.number]],
+            }
+            for entry in sorted(self.entries, key=lambda entry: entry.number)
         ]
+        terms = ListTerms(self.list, self.channel, self.say, self.own, self._basis())
         return html_of(
             "price_list_back.html",
-            **self.common(),
+            **self._common(),
             index=index,
             index_words=self.say("Index by number"),
             terms_words=self.say("Terms, care and metal"),
-            terms=self.terms(),
-        )
-
-    def terms(self) -> list[dict[str, Any]]:
-        say = self.say
-        paragraphs = [
-            (say("Prices"), self._price_terms()),
-            (say("Orders"), self._order_terms()),
-            (say("Carriage"), self._carriage_terms()),
-            (say("Payment"), self._payment_terms()),
-            (
-                say("Care"),
-                [
-                    say(
-                        "Pewter softens and melts at low heat, from about 240 °C: keep it off ovens, hobs and open flame. Wash by hand with mild soap, dry at once; no dishwasher."
-                    )
-                ],
-            ),
-            (say("Metal"), self._metal_terms()),
-        ]
-        return [{"heading": heading, "said": said} for heading, said in paragraphs if said]
-
-    def _price_terms(self) -> list[str]:
-        say, own = self.say, self.own
-        said = [
-            self.basis(),
-            say("Dealers set their own prices."),
-            say(
-                "Prices hold from {start} to {end}.",
-                start=own.long_date(self.list.effective),
-                end=own.long_date(self.list.until),
-            ),
-        ]
-        if self.channel.terms.grace_days:
-            said.append(
-                say(
-                    "An order dated before a new list takes effect and delivered within {days} days takes this list.",
-                    days=self.channel.terms.grace_days,
-                )
-            )
-        said.append(say("Tax is charged at the rates in force; check with your own adviser what applies to you."))
-        return said
-
-    def _order_terms(self) -> list[str]:
-        say, own, terms = self.say, self.own, self.channel.terms
-        said = []
-        if terms.least_first_order is not None:
-            said.append(say("First order at least {amount}.", amount=own.money(terms.least_first_order)))
-        if terms.least_further_order is not None:
-            said.append(say("Further orders at least {amount}.", amount=own.money(terms.least_further_order)))
-        if terms.small_order_charge is not None:
-            said.append(say("A smaller order is charged {amount}.", amount=own.money(terms.small_order_charge)))
-        for share in terms.order_discounts:
-            said.append(
-                say(
-                    "From {amount} an order, {share} off.",
-                    amount=own.money(share.start),
-                    share=own.percent(share.share),
-                )
-            )
-        return said
-
-    def _carriage_terms(self) -> list[str]:
-        say, own, terms = self.say, self.own, self.channel.terms
-        said = []
-        if terms.carriage_paid_from is not None:
-            said.append(say("Carriage paid from {amount}.", amount=own.money(terms.carriage_paid_from)))
-        for band in terms.carriage:
-            if band.amount:
-                said.append(self._band(band.start, band.end, band.amount, terms.carriage_by))
-        return said
-
-    def _band(self, start: Decimal, end: Decimal | None, amount: Decimal, by: str) -> str:
-        shown = self.own.weight if by == "weight" else self.own.money
-        if end is None:
-            return self.say("From {start}: {amount}.", start=shown(start), amount=self.own.money(amount))
-        return self.say(
-            "From {start} to under {end}: {amount}.", start=shown(start), end=shown(end), amount=self.own.money(amount)
-        )
-
-    def _payment_terms(self) -> list[str]:
-        say, terms = self.say, self.channel.terms
-        said = []
-        if terms.payment_days is not None:
-            said.append(say("Payment within {days} days of the invoice.", days=terms.payment_days))
-        if terms.cash_share is not None and terms.cash_days is not None:
-            share = self.own.percent(terms.cash_share)
-            said.append(say("{share} off when paid within {days} days.", share=share, days=terms.cash_days))
-        return said
-
-    def _metal_terms(self) -> list[str]:
-        say = self.say
-        said = []
-        for metal in self.list.metals:
-            if metal.bought_to:
-                said.append(
-                    say("{name}: {claim}.", name=metal.name, claim=self._claim(metal.lead_limit_ppm, metal.bought_to))
-                )
-        said.append(
-            say(
-                "Limits for lead differ by country and use, for children's articles above all: ask before you make a claim of your own."
-            )
-        )
-        said.append(say("Every piece carries our touch mark."))
-        return said
-
-    def _claim(self, limit: Decimal | None, bought_to: str) -> str:
-        if limit is None:
-            return bought_to
-        return self.say(
-            "bought to a lead content of at most {limit} parts per million", limit=self.own.number(limit, 0)
+            terms=terms.paragraphs(),
         )
 
 
-FINISH_WORDS = ("satin", "bright", "antique")
-CHANNEL_WORDS = ("dealer A", "dealer B", "export", "retail")
+def _height(drawing: Drawing) -> Decimal:
+    return drawing.view_box[3]
+
+
+def _offers(finish: ListedFinish, channel: ListedChannel | None) -> tuple[Offer, ...]:
+    if channel is None:
+        return ()
+    return next((price.offers for price in finish.prices if price.channel == channel.name), ())
 
 
 def _retail(price_list: PriceList, own: ListedChannel) -> ListedChannel | None:
@@ -340,43 +270,27 @@ def _retail(price_list: PriceList, own: ListedChannel) -> ListedChannel | None:
     return next((c for c in price_list.channels if c.kind == "retail" and c.name != own.name), None)
 
 
-def _family_anchor(name: str) -> str:
-    return "family-" + "-".join("".join(c if c.isalnum() else " " for c in name.lower()).split())
-
-
-def _piece_anchor(number: str) -> str:
-    return "piece-" + "".join(c if c.isalnum() else "-" for c in number)
-
-
-def _offset(pages: int) -> str:
-    return f"@page :first {{ counter-reset: page {pages + 1}; }}"
-
-
 def render_price_list(paper: ListPaper) -> bytes:
     """The PDF of a price list for one channel and language; page numbers in contents and index are verified.
 
     Raises: PricingError for a channel the list lacks, LookupError for a language without words, WrongPages.
     """
-    writer = _Writer(paper)
+    writer = ListWriter(paper)
+    nowhere = dict.fromkeys(writer.anchors_in_use, 0)
     with collector_off():
-        body = laid_out(writer.body(), STYLES, _offset(FRONT_PAGES))
-        pages = page_of_anchors(body, FRONT_PAGES)
-        behind = FRONT_PAGES + len(body.pages)
-        provisional = dict(pages) | {"index": behind + 1, "terms": behind + 2}
-        back = laid_out(writer.back(provisional), STYLES, _offset(behind))
+        before = len(laid_out(writer.front(nowhere, 0), STYLES, page_style(paper.size)).pages)
+        body = laid_out(writer.body(), STYLES, page_style(paper.size, before))
+        behind = before + len(body.pages)
+        pages = nowhere | page_of_anchors(body, before)
+        back = laid_out(writer.back(pages), STYLES, page_style(paper.size, behind))
         pages |= page_of_anchors(back, behind)
-        front = laid_out(writer.front(pages), STYLES)
-        if len(front.pages) != FRONT_PAGES:
-            raise WrongPages(f"cover and contents take {len(front.pages)} pages, not {FRONT_PAGES}")
+        front = laid_out(writer.front(pages, behind + len(back.pages)), STYLES, page_style(paper.size))
         whole = front.copy([*front.pages, *body.pages, *back.pages])
         _verify(page_of_anchors(whole, 0), pages)
         return written(
-            whole,
-            writer.title,
-            paper.language,
-            paper.price_list.effective,
-            {"Edition": paper.price_list.edition, "Author": paper.price_list.workshop},
-        )
+            whole, writer.title, paper.language, paper.price_list.effective, paper.price_list.workshop,
+            {"Edition": paper.price_list.edition},
+        )  # fmt: skip
 
 
 def _verify(found: Mapping[str, int], printed: Mapping[str, int]) -> None:

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import datetime
-import io
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-import pikepdf
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from weasyprint import CSS, HTML
 from weasyprint.document import Document
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher
 
+from .tagging import mended
+
 HERE = Path(__file__).parent
 FONTS = HERE / "fonts"
 OWN = "own:"
+VARIANT = "pdf/ua-1"
+SIZES = {"A4": "297mm", "Letter": "279.4mm"}
 
 
 class OwnFontsOnly(URLFetcher):  # type: ignore[misc]
@@ -71,26 +73,28 @@ def laid_out(html: str, styles: Sequence[str], own_style: str = "") -> Document:
         sheets.append(CSS(string=own_style, font_config=_fonts(), url_fetcher=fetcher))
     page = HTML(string=html, url_fetcher=fetcher, base_url="own:")
     return page.render(
-        stylesheets=sheets, font_config=_fonts(), presentational_hints=False, pdf_variant="pdf/ua-1", pdf_tags=True
+        stylesheets=sheets, font_config=_fonts(), presentational_hints=False, pdf_variant=VARIANT, pdf_tags=True
     )
 
 
-def written(document: Document, title: str, language: str, made: datetime.date, facts: dict[str, str]) -> bytes:
+def page_style(size: str, before: int = 0) -> str:
+    """CSS of a page size, A4 or Letter, for pages that `before` others stand ahead of."""
+    first = f"@page :first {{ counter-reset: page {before + 1}; }}" if before else ""
+    return f":root {{ --page-height: {SIZES[size]}; }} @page {{ size: {size}; }} {first}"
+
+
+def written(
+    document: Document, title: str, language: str, made: datetime.date, author: str, facts: dict[str, str]
+) -> bytes:
     """The PDF of laid-out pages, with its dates set to the paper's own day so that the same paper is the same file."""
-    raw = document.write_pdf(pdf_variant="pdf/ua-1", pdf_tags=True)
-    return _finished(raw, title, language, made, facts)
-
-
-def _finished(raw: bytes, title: str, language: str, made: datetime.date, facts: dict[str, str]) -> bytes:
-    day = f"D:{made:%Y%m%d}000000Z"
-    with pikepdf.open(io.BytesIO(raw)) as pdf:
-        pdf.Root.Lang = pikepdf.String(language)
-        info = {"/Title": title, "/CreationDate": day, "/ModDate": day} | {f"/{k}": v for k, v in facts.items()}
-        for name, value in info.items():
-            pdf.docinfo[name] = pikepdf.String(value)
-        out = io.BytesIO()
-        pdf.save(out, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
-    return out.getvalue()
+    said = document.metadata
+    said.title, said.lang, said.authors = title, language, [author]
+    said.created = said.modified = f"{made.isoformat()}T00:00:00Z"
+    said.custom = facts
+    pdf: bytes = document.write_pdf(
+        pdf_variant=VARIANT, pdf_tags=True, custom_metadata=True, pdf_identifier=True, finisher=mended
+    )
+    return pdf
 
 
 def page_of_anchors(document: Document, before: int) -> dict[str, int]:

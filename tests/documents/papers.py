@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 from functools import cache
 from typing import Any
@@ -13,6 +14,7 @@ from server.documents.price_list import ListPaper, render_price_list
 from server.documents.quote import QuotePaper, render_quote
 from tests.demo_book import demo_book, demo_priced
 
+LIST_PARTS = ("front", "body", "back")
 START, END = datetime.date(2026, 1, 1), datetime.date(2026, 12, 31)
 
 
@@ -20,6 +22,13 @@ START, END = datetime.date(2026, 1, 1), datetime.date(2026, 12, 31)
 def demo_list() -> PriceList:
     """List 2026."""
     return make_price_list(demo_priced(), "2026", START, END)
+
+
+@cache
+def small_list() -> PriceList:
+    """List 2026 with a few pieces of every kind: turned, flat, a set, in packs, new, last few, waiting, discontinued."""
+    kept = ("TK102", "TK704", "GB102", "PL601", "OR101", "CS101", "ST101", "BK801")
+    return dataclasses.replace(demo_list(), entries=tuple(e for e in demo_list().entries if e.number in kept))
 
 
 @cache
