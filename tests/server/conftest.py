@@ -60,7 +60,7 @@ def database_url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPa
 
 
 @pytest.fixture(scope="session")
-def workshop(database_url: str, tmp_path_factory: pytest.TempPathFactory) -> Workshop:
+def workshop(database_url: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
     """The demo book, its people and an issued list, in a fresh database."""
     page = tmp_path_factory.mktemp("page")
     (page / "index.html").write_text("<!doctype html><title>page</title>")
@@ -72,7 +72,8 @@ def workshop(database_url: str, tmp_path_factory: pytest.TempPathFactory) -> Wor
     price_lists.issue(opened, made.id, made.digest, "test")
     for name, password in PASSWORDS.items():
         signing_in.add(opened, name, name, password)
-    return opened
+    yield opened
+    opened.engine.dispose()
 
 
 @pytest.fixture(scope="session")
