@@ -189,7 +189,8 @@ class QuoteWriter:
         yield self._total(say("Goods"), own.figure(worked.goods))
         if worked.order_discount:
             share = own.percent(worked.order_discount_share)
-            yield self._total(say("Order discount, {share}", share=share), own.figure(-worked.order_discount))
+            name = say("Order discount, {share} of {base}", share=share, base=own.figure(worked.discountable))
+            yield self._total(name, own.figure(-worked.order_discount))
         for name, amount in (
             ("Metal surcharge", worked.surcharge),
             ("Rush", worked.rush),
@@ -234,7 +235,8 @@ class QuoteWriter:
             yield self._total(self._old_metal(), own.figure(-worked.part_exchange))
             yield self._total(say("To pay"), own.money(worked.payable), grand=True)
         if worked.deposit != ZERO:
-            yield self._total(say("Deposit"), own.figure(worked.deposit))
+            name = say("Deposit, {share}", share=own.percent(self.request.deposit_share or ZERO))
+            yield self._total(name, own.figure(worked.deposit))
             yield self._total(say("Balance"), own.figure(worked.balance))
 
     # What is said below

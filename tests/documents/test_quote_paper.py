@@ -64,6 +64,7 @@ def test_how_a_lines_price_came_about_is_told_step_by_step() -> None:
     assert "engraving, by the letter: 12 × 0.60 = 7.20 each" in text
     assert "97.00 + 7.20 = 104.20" in text
     assert "62.00 less 5% = 58.90" in text
+    assert "Order discount, 5% of 699.80 -34.99" in text, "engraving takes no discount: 743.00 - 43.20 does"
 
 
 def test_an_extra_once_for_the_line_and_a_second_are_told() -> None:
@@ -114,7 +115,7 @@ def test_part_exchange_and_deposit_come_after_the_total(basis: str) -> None:
         assert f"To pay £{worked.payable}" in text
         assert "Old metal may hold lead: it never goes into the pot for new ware." in text
     else:
-        assert f"Deposit {worked.deposit} Balance {worked.balance}" in text
+        assert f"Deposit, 30% {worked.deposit} Balance {worked.balance}" in text
 
 
 def _random_request(seed: int) -> dict[str, Any]:
