@@ -224,7 +224,9 @@ class _Pricing:
 
     def _from_channel(self, own: _Class, method: FromChannel, piece: Piece, finish: str, quantity: int) -> Built | None:
         """Another channel's final price at the greatest of its breaks up to the quantity, without tax, in this currency."""
-        source = self.classes[method.channel]
+        source = self.classes.get(method.channel)
+        if source is None:  # Only for what would act in place of a price set by hand: its class may come later.
+            return None
         offers = (offer.quantity for offer in source.open.channel.breaks if offer.quantity <= quantity)
         price = source.prices.get((piece.number, finish, max(offers, default=1)))
         if price is None:
@@ -295,7 +297,7 @@ def _no_dearer(price: Price, below: Price, own: _Class) -> Price:
     """The price, at most that of the quantity below it; where its own floor forbids that, the least the floor allows."""
     if price.amount <= below.amount:
         return price
-    if price.floor is None or below.amount >= price.floor:
+    if price.floor is None or price.held or below.amount >= price.floor:
         step = Step("no dearer than the quantity below", (below.quantity, below.amount, price.amount))
         return price._replace(amount=below.amount, net=below.net, steps=(*price.steps, step))
     points = None if price.steps[0].code == "break by a share" else own.open.channel.points
