@@ -18,11 +18,11 @@ from . import quote_types as quote
 from .amounts import ONE, ZERO, exactly, half_up
 from .book import Family
 from .book_file import edition
-from .errors import refuse
+from .errors import BookError, Fault, refuse
 from .piece import Piece, Text
 from .price import Price, PricedBook
 from .quote_types import Quote
-from .records import plain_data, record_data
+from .records import parse_json, plain_data, read_record, record_data
 from .rules import Break, Channel, Extra, Terms
 from .taxes import tax_rate
 
@@ -172,12 +172,17 @@ def make_price_list(
 ) -> PriceList:
     """The list of a priced book for some channels (all unless said), pieces in the order of their families.
 
-    Raises: PricingError `dates` where the list would end before it begins.
+    Raises: PricingError `dates` where the list would end before it begins, `channel` for one the book does not have.
     """
     if until < effective:
         raise refuse("dates", f"list {number}", "until", until, f"a day from {effective} on")
     book = priced.book
-    wanted = [c for c in book.channels if channels is None or c.name in set(channels)]
+    names = book.channel_by_name.keys() if channels is None else tuple(channels)
+    for name in names:
+        if name not in book.channel_by_name:
+            allowed = ", ".join(f'"{known}"' for known in book.channel_by_name)
+            raise refuse("channel", f"list {number}", "channels", f'"{name}"', f"one of {allowed}")
+    wanted = [channel for channel in book.channels if channel.name in names]
     order = {family.name: place for place, family in enumerate(book.families)}
     pieces = sorted(book.pieces, key=lambda piece: order[piece.family])
     taxes = dict.fromkeys(
@@ -301,6 +306,17 @@ def for_channels(price_list: PriceList, channels: Iterable[str], agreed: bool = 
 def list_data(price_list: PriceList) -> dict[str, Any]:
     """The list as plain JSON data."""
     return {"format": FORMAT, **record_data(price_list)}
+
+
+def parse_list(text: str) -> PriceList:
+    """The list that a JSON text says: what `list_data` wrote comes back equal.
+
+    Raises: BookError for a text that is no price list, with every fault together.
+    """
+    data = parse_json(text, "list")
+    if not isinstance(data, dict) or data.pop("format", None) != FORMAT:
+        raise BookError([Fault("list", "format", "no price list", f'"{FORMAT}"')])
+    return read_record(PriceList, data, "list")
 
 
 def digest(price_list: PriceList) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import threading
 import time
 from collections.abc import Callable
@@ -12,8 +11,7 @@ from sqlalchemy import Engine
 
 from pricing.book import Book
 from pricing.price import PricedBook, price_everything
-from pricing.price_list import FORMAT, PriceList
-from pricing.records import read_record
+from pricing.price_list import PriceList, parse_list
 from server.config import Settings
 from server.documents.drawing import Drawing, drawn_pieces
 from server.store.book import current_book, current_edition
@@ -101,21 +99,13 @@ class Workshop:
 
     def price_list(self, row: KeptList) -> PriceList:
         """The list of a row, read once."""
-        return self.kept_once((row.digest,), lambda: read_list(row.body))
+        return self.kept_once((row.digest,), lambda: parse_list(row.body))
 
     def kept_once(self, key: tuple[str, ...], make: Callable[[], PriceList]) -> PriceList:
         """What was made of a list, made once. Two threads may both make it: the same comes out."""
         if key not in self._lists:
             self._lists[key] = make()
         return self._lists[key]
-
-
-def read_list(body: str) -> PriceList:
-    """The list that a kept body says."""
-    data = json.loads(body)
-    if data.pop("format", None) != FORMAT:
-        raise ValueError("not a price list")
-    return read_record(PriceList, data, "list")
 
 
 def open_workshop(settings: Settings) -> Workshop:
