@@ -74,11 +74,12 @@ class Draft:
         return amount
 
     def _changes(self, amount: Decimal) -> Decimal:
-        """Not more than the greatest rise or fall; an amount check that this overrides is left out of the point too."""
+        """Not more than the greatest rise or fall.
+
+        A greatest amount that the fall overrides is left out of the point too; a least one loses there to the rise.
+        """
         if self._highest is not None and amount > self._highest:
             self.steps.append(Step("greatest rise", (self.in_force, self.checks.greatest_rise, self._highest, amount)))
-            if self._least is not None and self._highest < self._least:
-                self._least = None
             return self._highest
         if self._lowest is not None and amount < self._lowest:
             self.steps.append(Step("greatest fall", (self.in_force, self.checks.greatest_fall, self._lowest, amount)))
