@@ -192,5 +192,5 @@ def test_the_care_sentence_warns_at_or_below_where_pewter_melts(check_id: str) -
     record(check, f"from about {MELTS_FROM} °C")
     band = Decimal(str(check.tolerance)) if check_id == "AL-T1" else Decimal(10)
     assert abs(MELTS_FROM - Decimal(str(expected))) <= band
-    for name in ("quote.py", "price_list.py", "texts/de-DE.po"):
+    for name in ("words.py", "texts/de-DE.po"):
         assert f"{MELTS_FROM} °C" in (TEXTS / name).read_text(encoding="utf-8")
