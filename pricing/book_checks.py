@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -19,14 +20,38 @@ from .piece_checks import worked_faults
 from .rule_checks import rule_faults
 from .rules import AgreedPrice, Channel, PriceInForce, Rule
 
-Dropped = Mapping[str, Iterable[str]]
 CONTENT_TOLERANCE = "0.0005"
+# So many places of one missing name are told one by one; the rest are counted.
+TOLD = 5
+# Without these nothing can be worked; a fault among them leaves pieces and rules to be worked when it is mended.
+FOUNDATION = frozenset(
+    {
+        "book", "currencies", "taxes", "exchange_rates", "elements", "quotations", "declared_prices", "alloys", "forms",
+        "sheets", "stages", "pools", "finishes",
+    }
+)  # fmt: skip
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What reading left out of a book: names of records dropped for faults of their own, by collection, once for
+    each time they stood there; those records as they were given; and fields of the book that could not be read.
+    """
+
+    dropped: Mapping[str, Sequence[str]] = dataclasses.field(default_factory=dict)
+    records: tuple[tuple[str, Any], ...] = ()
+    unread: frozenset[str] = frozenset()
+
+    def __bool__(self) -> bool:
+        return bool(self.dropped or self.unread)
 
 
 class _Names:
     """What names the book knows, also of records dropped for faults of their own, so that one fault is told once."""
 
-    def __init__(self, book: Book, dropped: Dropped) -> None:
+    def __init__(self, book: Book, left_out: LeftOut) -> None:
+        self._told: Counter[tuple[str, str]] = Counter()
+        self.unread = left_out.unread
         self._known = {
             "currencies": {currency.code for currency in book.currencies},
             "taxes": {tax.name for tax in book.taxes},
@@ -41,15 +66,25 @@ class _Names:
             "channels": {channel.name for channel in book.channels},
             "groups": {group for piece in book.pieces for group in piece.groups},
         }
-        self.whole = not dropped
-        for collection, names in dropped.items():
+        self.whole = not left_out
+        for collection, names in left_out.dropped.items():
             self._known.setdefault(collection, set()).update(names)
 
     def missing(self, collection: str, name: str | None, record: str, field: str) -> Iterator[Fault]:
-        """A fault if `name` is given and no record of `collection` has it."""
+        """A fault if `name` is given and no record of `collection` has it; the first few places, then only counted."""
         known = self._known[collection]
-        if name is not None and name not in known:
+        if name is None or name in known or collection in self.unread:
+            return
+        self._told[collection, name] += 1
+        if self._told[collection, name] <= TOLD:
             yield Fault(record, field, f'"{name}"', _listed(collection, known))
+
+    def more(self) -> Iterator[Fault]:
+        """One fault for each missing name that stands in more places than were told."""
+        for (collection, name), count in self._told.items():
+            if count > TOLD:
+                found = f'"{name}" in {count - TOLD} more places'
+                yield Fault(collection, "", found, _listed(collection, self._known[collection]))
 
 
 def _listed(collection: str, known: set[str]) -> str:
@@ -68,8 +103,13 @@ def _twice(collection: str, keys: Iterable[tuple[str, ...]], field: str) -> Iter
         seen.add(key)
 
 
-def _duplicates(book: Book) -> Iterator[Fault]:
-    yield from _twice("currencies", ((c.code,) for c in book.currencies), "code")
+def _duplicates(book: Book, left_out: LeftOut) -> Iterator[Fault]:
+    """Records that claim the same name or place, those dropped for faults of their own included."""
+
+    def once(collection: str, names: Iterable[str], field: str = "name") -> Iterator[Fault]:
+        yield from _twice(collection, ((name,) for name in (*names, *left_out.dropped.get(collection, ()))), field)
+
+    yield from once("currencies", (c.code for c in book.currencies), "code")
     yield from _twice("taxes", ((t.name, str(t.since)) for t in book.taxes), "since")
     yield from _twice("exchange_rates", ((r.currency, str(r.date)) for r in book.exchange_rates), "date")
     yield from _twice("elements", ((e.symbol,) for e in book.elements), "symbol")
@@ -86,9 +126,9 @@ def _duplicates(book: Book) -> Iterator[Fault]:
         "channels",
         "rules",
     ):
-        yield from _twice(collection, ((record.name,) for record in getattr(book, collection)), "name")
+        yield from once(collection, (record.name for record in getattr(book, collection)))
     yield from _twice("extras", ((x.name, x.channel) for x in book.extras), "name")
-    yield from _twice("pieces", ((p.number,) for p in book.pieces), "number")
+    yield from once("pieces", (p.number for p in book.pieces), "number")
     yield from _old_numbers(book)
     yield from _twice(
         "prices_in_force",
@@ -113,7 +153,8 @@ def _old_numbers(book: Book) -> Iterator[Fault]:
 
 
 def _heads(book: Book, names: _Names) -> Iterator[Fault]:
-    yield from names.missing("currencies", book.currency, "book", "currency")
+    if "currency" not in names.unread:
+        yield from names.missing("currencies", book.currency, "book", "currency")
     for rate in book.exchange_rates:
         record = f"exchange_rates {rate.currency} {rate.date}"
         yield from names.missing("currencies", rate.currency, record, "currency")
@@ -285,7 +326,8 @@ def _member(part: Member, record: str, field: str, book: Book, names: _Names) ->
 
 def _made_finish(finish: str | None, piece: Piece, record: str, field: str) -> Iterator[Fault]:
     made = [made.finish for made in piece.made]
-    if finish is not None and finish not in made:
+    # A piece made in nothing has its own fault, which is told once.
+    if finish is not None and made and finish not in made:
         allowed = ", ".join(f'"{name}"' for name in made)
         yield Fault(record, field, f'"{finish}"', f"a finish that {piece.number} is made in: {allowed}")
 
@@ -299,7 +341,7 @@ def _operation(
     if operation.part is not None and operation.part not in parts:
         allowed = ", ".join(f'"{name}"' for name in parts)
         yield Fault(record, f"{field}.part", f'"{operation.part}"', f"a part of the piece: {allowed}")
-    if operation.stage is None and book.bench_rate is None:
+    if operation.stage is None and book.bench_rate is None and "bench_rate" not in names.unread:
         yield Fault(record, f"{field}.stage", "nothing", "a stage, where the book has no bench rate")
     if operation.basis == PER_DM2 and operation.part is not None:
         yield Fault(record, f"{field}.basis", "dm2 for one part", "per piece, dozen or batch where a part is named")
@@ -385,30 +427,103 @@ def _prices(book: Book, names: _Names) -> Iterator[Fault]:
         yield from names.missing("channels", extra.channel, f"extras {extra.name}", "channel")
 
 
+# What a field of any record refers to by name, for records that could not be read whole.
+_REFERENCES = {
+    "alloy": "alloys", "channel": "channels", "currency": "currencies", "element": "elements", "enters": "stages",
+    "family": "families", "finish": "finishes", "form": "forms", "piece": "pieces", "sheet": "sheets",
+    "stage": "stages", "tax": "taxes",
+}  # fmt: skip
+
+
+def _references(record: str, data: Any, names: _Names, field: str = "") -> Iterator[Fault]:
+    """Names that nothing has, in a record left out for other faults of its own."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            at = f"{field}.{key}" if field else str(key)
+            if isinstance(value, str) and key in _REFERENCES:
+                yield from names.missing(_REFERENCES[key], value, record, at)
+            yield from _references(record, value, names, at)
+    elif isinstance(data, list):
+        for index, item in enumerate(data):
+            yield from _references(record, item, names, f"{field}[{index}]")
+
+
 _Check = Callable[[Book, _Names], Iterator[Fault]]
 _BETWEEN_RECORDS: tuple[_Check, ...] = (_heads, _metals, _work, _prices)
 
 
 @exactly
-def faults_of(book: Book, dropped: Dropped | None = None) -> list[Fault]:
+def faults_of(book: Book, left_out: LeftOut | None = None) -> list[Fault]:
     """Every fault between the records of a book, in its order; empty for a sound book.
 
-    `dropped` holds, by collection, the names of records left out for faults of their own: references to them stand.
-    Figures are worked (blanks against masses, rules against each other) only where all names refer to something.
+    References to what reading left out stand. Figures are worked (blanks against masses, rules against each other)
+    for every record that has no fault itself and rests on none that has.
     """
-    names = _Names(book, dropped or {})
-    faults = list(_duplicates(book))
+    left_out = left_out or LeftOut()
+    names = _Names(book, left_out)
+    faults = list(_duplicates(book, left_out))
     for check in _BETWEEN_RECORDS:
         faults += check(book, names)
     for piece in book.pieces:
         faults += _piece(piece, book, names)
     faults += _sets(book)
     faults += _member_finishes(book)
-    return faults or ([] if dropped else _worked_faults(book))
+    for record, data in left_out.records:
+        faults += _references(record, data, names)
+    faults += names.more()
+    sound = book if not (faults or left_out) else _sound_part(book, faults, left_out)
+    return faults if sound is None else faults + _worked_faults(sound)
 
 
 def _worked_faults(book: Book) -> list[Fault]:
     return [*worked_faults(book), *rule_faults(book)]
+
+
+def _collection(record: str) -> str:
+    return record.split(" ")[0].split("[")[0]
+
+
+def _sound_part(book: Book, faults: Iterable[Fault], left_out: LeftOut) -> Book | None:
+    """What of a faulty book can still be worked: pieces, channels and rules without a fault that rest on none.
+
+    None where the fault is in what everything rests on: metals, stages, pools and the like.
+    """
+    faulty = {fault.record for fault in faults}
+    at_fault = {_collection(record) for record in faulty} | set(left_out.dropped) | set(left_out.unread)
+    if left_out.unread or at_fault & FOUNDATION:
+        return None
+    pieces = _sound_pieces(book, faulty)
+    channels = tuple(c for c in book.channels if f"channels {c.name}" not in faulty)
+    rules = _sound_rules(book, faulty, {piece.number for piece in pieces}, {channel.name for channel in channels})
+    return dataclasses.replace(
+        book, pieces=pieces, channels=channels, rules=rules, prices_in_force=(), agreed_prices=(), extras=()
+    )
+
+
+def _sound_pieces(book: Book, faulty: set[str]) -> tuple[Piece, ...]:
+    """The pieces without a fault whose members, through whatever chain, have none either."""
+    sound = {piece.number: piece for piece in book.pieces if f"pieces {piece.number}" not in faulty}
+    while True:
+        resting = [
+            number
+            for number, piece in sound.items()
+            if any(isinstance(part, Member) and part.piece not in sound for part in piece.parts)
+        ]
+        if not resting:
+            return tuple(sound.values())
+        for number in resting:
+            del sound[number]
+
+
+def _sound_rules(book: Book, faulty: set[str], pieces: set[str], channels: set[str]) -> tuple[Rule, ...]:
+    return tuple(
+        rule
+        for rule in book.rules
+        if f"rules {rule.name}" not in faulty
+        and rule.channel in channels
+        and getattr(rule.method, "channel", rule.channel) in channels
+        and (rule.piece is None or rule.piece in pieces)
+    )
 
 
 def checked(book: Book) -> Book:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import hashlib
 import json
 from collections.abc import Mapping
@@ -10,7 +11,7 @@ from typing import Any, get_args, get_origin, get_type_hints
 
 from .amounts import exactly
 from .book import Book
-from .book_checks import faults_of
+from .book_checks import LeftOut, faults_of
 from .errors import BookError, Fault
 from .fields import ALLOWED
 from .records import (
@@ -42,9 +43,10 @@ def _read_collection(reading: Reading, name: str, kind: type, data: Any) -> tupl
         record = read(reading, item, (label(name, index, item), ""))
         if record is not INVALID:
             records.append(record)
-        elif isinstance(item, dict):
-            known = (item[key] for key in KEYS if isinstance(item.get(key), str))
-            reading.dropped.setdefault(name, set()).update(known)
+        else:
+            known = [item[key] for key in KEYS if isinstance(item.get(key), str)] if isinstance(item, dict) else []
+            reading.dropped.setdefault(name, []).extend(known)
+            reading.unsound.append((label(name, index, item), item))
     return tuple(records)
 
 
@@ -87,13 +89,29 @@ def read_book(data: Any) -> Book:
         raise BookError([Fault("book", "", shown(data), "an object")])
     _heading(reading, data)
     values = _read_fields(reading, data)
-    whole = all(value is not INVALID for value in values.values())
-    if whole and all(f.name in values or f.default is not MISSING for f in fields(Book)):
-        book = Book(**values)
-        reading.faults += faults_of(book, reading.dropped)
-        if not reading.faults:
-            return book
-    raise BookError(reading.faults)
+    unread = {f.name for f in fields(Book) if _is_unread(f, values)} | _unlisted(data)
+    book = Book(**{**_STAND_INS, **{name: value for name, value in values.items() if value is not INVALID}})
+    reading.faults += faults_of(book, LeftOut(reading.dropped, tuple(reading.unsound), frozenset(unread)))
+    if reading.faults:
+        raise BookError(reading.faults)
+    return book
+
+
+# What stands for a field of the book that could not be read, so that the rest can still be checked.
+_STAND_INS: Mapping[str, Any] = {"workshop": "", "date": datetime.date.max, "currency": "", "currencies": ()}
+
+
+def _is_unread(field: Any, values: Mapping[str, Any]) -> bool:
+    """Whether a field of the book was given and could not be read, or had to be given and was not."""
+    return bool(values.get(field.name) is INVALID or (field.default is MISSING and field.name not in values))
+
+
+def _unlisted(data: Mapping[str, Any]) -> set[str]:
+    """The collections of a book that are given as something other than a list."""
+    hints = get_type_hints(Book)
+    return {
+        name for name, hint in hints.items() if get_origin(hint) is tuple and not isinstance(data.get(name, []), list)
+    }
 
 
 def parse_book(text: str) -> Book:

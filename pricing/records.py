@@ -24,11 +24,12 @@ _SYSTEMS = tuple(units.GAUGE_SYSTEMS)
 
 
 class Reading:
-    """The faults met so far, and the names of records that were dropped for theirs."""
+    """The faults met so far, and what was dropped for them: names by collection, and the records as they were given."""
 
     def __init__(self) -> None:
         self.faults: list[Fault] = []
-        self.dropped: dict[str, set[str]] = {}
+        self.dropped: dict[str, list[str]] = {}
+        self.unsound: list[tuple[str, Any]] = []
 
     def fault(self, place: tuple[str, str], found: object, allowed: object) -> object:
         self.faults.append(Fault(place[0], place[1], shown(found), str(allowed)))

@@ -69,3 +69,42 @@ def test_a_quote_made_offline_outlives_the_browser_and_is_settled(
     assert "TK102" in text
     context.close()
     server.stop()
+
+
+def test_a_quantity_that_is_none_is_said_and_keeps_the_quote_from_being_saved(
+    playwright_started: Any, served: DemoServer, tmp_path: Path
+) -> None:
+    context = open_browser(playwright_started, tmp_path / "profile")
+    page = context.new_page()
+    sign_in(page, served.url)
+    page.get_by_role("searchbox").fill("pin")
+    page.locator(".found", has_text="TK102").click()
+    field = page.get_by_label("quantity of TK102")
+    save = page.get_by_role("button", name="Save quote")
+    for typed in ("2.5", "0", "-3", "abc", "99999", "1e3", ""):
+        field.fill(typed)
+        expect(page.get_by_role("alert")).to_contain_text("a whole number from 1 to 9999")
+        expect(field).to_have_value(typed)
+        expect(save).to_be_disabled()
+        expect(page.locator(".grand")).to_have_count(0)
+    field.fill("3")
+    expect(page.locator(".grand dd")).to_have_text("£291.00")
+    expect(save).to_be_enabled()
+    page.get_by_label("one more").click()
+    expect(field).to_have_value("4")
+    expect(page.locator(".grand dd")).to_have_text("£388.00")
+    context.close()
+
+
+def test_the_status_says_no_signal_as_soon_as_there_is_none(
+    playwright_started: Any, served: DemoServer, tmp_path: Path
+) -> None:
+    context = open_browser(playwright_started, tmp_path / "profile")
+    page = context.new_page()
+    sign_in(page, served.url)
+    expect(page.get_by_role("status").first).to_contain_text("on line")
+    context.set_offline(True)
+    expect(page.get_by_role("status").first).to_contain_text("no signal")
+    context.set_offline(False)
+    expect(page.get_by_role("status").first).to_contain_text("on line")
+    context.close()

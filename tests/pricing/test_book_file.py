@@ -194,3 +194,65 @@ def test_pricing_the_same_book_twice_gives_the_same_and_an_empty_change_changes_
     book = demo_book()
     one, other = price_everything(book), price_everything(replace(book))
     assert one.prices == other.prices
+
+
+def demo_data() -> dict[str, Any]:
+    """The demo book as JSON data, to plant faults in."""
+    data: dict[str, Any] = json.loads((WORKSHOP / "book.json").read_text(encoding="utf-8"))
+    return data
+
+
+def test_a_fault_in_the_books_own_fields_hides_none_in_its_records() -> None:
+    data = demo_data()
+    data["date"], data["dust_share"] = "2025-13-01", "5"
+    data["pieces"][1]["family"] = "Tankrads"
+    data["pieces"][2]["made"] = []
+    found = faults_of(data)
+    assert len(found) == 4
+    assert [fault.split(":")[0] for fault in found] == [
+        "book, date", "book, dust_share", "pieces TK102, family", "pieces TK103, made",
+    ]  # fmt: skip
+
+
+def test_a_fault_in_one_piece_hides_none_that_working_another_shows() -> None:
+    data = demo_data()
+    data["pieces"][0]["family"] = "Tankrads"
+    data["pieces"][1]["parts"][0]["finished_g"] = "900"
+    data["rules"].append({**data["rules"][0], "name": "again"})
+    found = faults_of(data)
+    assert len(found) == 3
+    assert "pieces TK102, part body, finished_g" in found[1]
+    assert "rules again, since" in found[2]
+
+
+def test_a_record_with_an_unreadable_figure_is_still_looked_up_and_still_counts_as_there() -> None:
+    data = demo_data()
+    data["pieces"][0]["operations"][0]["minutes"] = "-4"
+    data["pieces"][0]["parts"][0]["form"] = "cut disk"
+    data["pieces"].append(copy.deepcopy(data["pieces"][0]))
+    found = "\n".join(faults_of(data))
+    assert "pieces TK101, operations[0].minutes: found '-4'" in found
+    assert 'pieces TK101, parts[0].form: found "cut disk"' in found
+    assert "pieces TK101, number: found a second record" in found
+
+
+def test_one_missing_name_is_told_in_its_first_places_and_then_counted() -> None:
+    """Retail is used in nine hundred places; renamed, it is told five times and counted once, and hides nothing."""
+    data = demo_data()
+    data["channels"][0]["name"] = "shop"
+    data["pieces"][5]["parts"][0]["form"] = "cut disk"
+    found = faults_of(data)
+    assert len(found) == 7
+    assert sum('found "retail"; allowed' in fault for fault in found) == 5
+    assert sum('found "retail" in ' in fault and "more places" in fault for fault in found) == 1
+    assert any('"cut disk"' in fault for fault in found)
+
+
+def test_a_collection_that_is_not_there_is_one_fault() -> None:
+    data = demo_data()
+    del data["currencies"]
+    data["stages"] = "twelve"
+    assert faults_of(data) == [
+        "book, currencies: found nothing; allowed is a value: the field must be given",
+        "book, stages: found 'twelve'; allowed is a list",
+    ]

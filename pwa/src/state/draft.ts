@@ -10,6 +10,8 @@ export const channel = signal("");
 export const customer = signal("");
 export const dealer = signal("");
 export const note = signal("");
+/** What stands in a quantity field and is no quantity, by line: the quote waits until it is put right. */
+export const unread = signal<ReadonlyMap<number, string>>(new Map());
 export const removed = signal<{ line: AskedLine; at: number } | null>(null);
 
 /** The channel chosen, or the first retail one of the list. */
@@ -56,7 +58,7 @@ export function add(piece: Piece): void {
   const at = lines.value.findIndex(
     (line) => line.piece === piece.number && line.finish === made.finish,
   );
-  if (at >= 0) change(at, { quantity: (lines.value[at]?.quantity ?? 0) + 1 });
+  if (at >= 0) count(at, 1);
   else lines.value = [...lines.value, { piece: piece.number, finish: made.finish, quantity: 1 }];
   void remember();
 }
@@ -71,6 +73,26 @@ export function quoteDealer(
   void remember();
 }
 
+export const MOST_OF_ONE = 9999;
+
+/** Takes what was typed as a quantity; what is none stays in its field, is said, and keeps the quote from being saved. */
+export function typeQuantity(at: number, text: string): void {
+  const written = text.trim();
+  const quantity = /^[0-9]{1,5}$/.test(written) ? Number(written) : 0;
+  const kept = new Map(unread.value);
+  if (quantity >= 1 && quantity <= MOST_OF_ONE) {
+    kept.delete(at);
+    change(at, { quantity });
+  } else kept.set(at, text);
+  unread.value = kept;
+}
+
+/** Counts a line up or down by one, within bounds; what was typed and refused gives way to the count. */
+export function count(at: number, by: 1 | -1): void {
+  const quantity = (lines.value[at]?.quantity ?? 1) + by;
+  if (quantity >= 1 && quantity <= MOST_OF_ONE) typeQuantity(at, String(quantity));
+}
+
 export function change(at: number, fields: Partial<AskedLine>): void {
   lines.value = lines.value.map((line, i) => (i === at ? { ...line, ...fields } : line));
   void remember();
@@ -83,6 +105,7 @@ export function remove(at: number): void {
   const line = lines.value[at];
   if (!line) return;
   removed.value = { line, at };
+  unread.value = new Map();
   lines.value = lines.value.filter((_, i) => i !== at);
   clearTimeout(forget);
   forget = setTimeout(() => {
@@ -96,6 +119,7 @@ export function putBack(): void {
   if (!back) return;
   lines.value = [...lines.value.slice(0, back.at), back.line, ...lines.value.slice(back.at)];
   removed.value = null;
+  unread.value = new Map();
   void remember();
 }
 
@@ -131,7 +155,7 @@ export async function save(): Promise<KeptQuote | null> {
   const asked = request.value;
   const done = worked.value;
   const author = who.value;
-  if (!asked || !done || !("quote" in done) || !author) return null;
+  if (!asked || !done || !("quote" in done) || !author || unread.value.size) return null;
   const { device, provisional } = await nextProvisional();
   const now = Date.now();
   const kept: KeptQuote = {

@@ -20,7 +20,7 @@ import { ask, detailOf } from "../sync/server.ts";
 
 export const who = signal<Who | null>(null);
 export const loaded = signal(false);
-export const reachable = signal(true);
+export const reachable = signal(navigator.onLine);
 export const mustSignIn = signal(false);
 export const lists = signal<PriceList[]>([]);
 export const quotes = signal<KeptQuote[]>([]);
@@ -259,6 +259,9 @@ export async function renew(): Promise<void> {
 export function keepTrying(): void {
   const again = (): void => void renew();
   addEventListener("online", again);
+  addEventListener("offline", () => {
+    reachable.value = false;
+  });
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") again();
   });

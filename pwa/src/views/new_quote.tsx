@@ -37,27 +37,37 @@ function Found({ piece, onPick }: { piece: Piece; onPick: () => void }) {
 }
 
 function Quantity({ line, at }: { line: AskedLine; at: number }) {
-  const set = (quantity: number): void => {
-    if (Number.isInteger(quantity) && quantity >= 1 && quantity <= 9999)
-      draft.change(at, { quantity });
-  };
+  const typed = draft.unread.value.get(at);
   return (
     <div class="quantity">
-      <button type="button" aria-label="one less" onClick={() => set(line.quantity - 1)}>
+      <button type="button" aria-label="one less" onClick={() => draft.count(at, -1)}>
         −
       </button>
       <input
         type="text"
         inputmode="numeric"
-        pattern="[0-9]*"
         aria-label={`quantity of ${line.piece}`}
-        value={line.quantity}
-        onChange={(event) => set(Number(event.currentTarget.value.trim()))}
+        aria-invalid={typed !== undefined}
+        aria-describedby={typed === undefined ? undefined : `refused-${at}`}
+        value={typed ?? String(line.quantity)}
+        onInput={(event) => draft.typeQuantity(at, event.currentTarget.value)}
       />
-      <button type="button" aria-label="one more" onClick={() => set(line.quantity + 1)}>
+      <button type="button" aria-label="one more" onClick={() => draft.count(at, 1)}>
         +
       </button>
     </div>
+  );
+}
+
+/** What is wrong with a quantity as it stands in its field, and what is allowed. */
+function Refused({ at }: { at: number }) {
+  const typed = draft.unread.value.get(at);
+  if (typed === undefined) return null;
+  return (
+    <p class="why" role="alert" id={`refused-${at}`}>
+      {typed.trim() ? `“${typed.trim()}” is no quantity` : "The quantity is empty"}: a whole number
+      from 1 to {draft.MOST_OF_ONE}
+    </p>
   );
 }
 
@@ -101,7 +111,7 @@ function DraftLine({ line, at }: { line: AskedLine; at: number }) {
         </fieldset>
         <Quantity line={line} at={at} />
         <span class="line-price">
-          {worked && channel && (
+          {worked && channel && !draft.unread.value.has(at) && (
             <>
               <small>{moneyWords(worked.unit_net, channel.currency)}</small>
               <b>{moneyWords(worked.line_net, channel.currency)}</b>
@@ -109,6 +119,7 @@ function DraftLine({ line, at }: { line: AskedLine; at: number }) {
           )}
         </span>
       </div>
+      <Refused at={at} />
       {notices.map((notice) => (
         <p key={notice.code} class="said">
           {noticeWords(notice.code, notice.facts)}
@@ -251,8 +262,12 @@ export function NewQuote() {
               }}
             />
           </label>
-          <Totals worked={done.quote} currency={channel.currency} />
-          <button type="button" class="main" onClick={save}>
+          {draft.unread.value.size ? (
+            <p class="why">No total while a quantity cannot be read.</p>
+          ) : (
+            <Totals worked={done.quote} currency={channel.currency} />
+          )}
+          <button type="button" class="main" onClick={save} disabled={draft.unread.value.size > 0}>
             {words.save}
           </button>
         </section>
